@@ -1,0 +1,1 @@
+"""Sourced numbers as TOML, and their loader."""

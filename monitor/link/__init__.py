@@ -1,0 +1,1 @@
+"""Messages, framing and client of the station's two local sockets."""

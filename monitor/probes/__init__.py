@@ -1,0 +1,1 @@
+"""The outside world coming in: buses, drivers, the simulated studio, replay."""

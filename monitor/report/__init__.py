@@ -1,0 +1,1 @@
+"""Figures as SVG, the report, exports and readings files."""

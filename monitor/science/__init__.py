@@ -1,0 +1,1 @@
+"""Pure formulas: no I/O, no clock, no logging."""

@@ -1,0 +1,1 @@
+"""Composition: sampler, fold, store, feed and requests; housekeeping jobs."""

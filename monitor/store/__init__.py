@@ -1,0 +1,1 @@
+"""Readings, rollups, the day-book, entities and migrations."""

@@ -1,0 +1,1 @@
+"""TOML scripts of the demo studio and their player, through the link."""
