@@ -25,7 +25,7 @@ _ALL: tuple[Kind, ...] = (
          "Someone asked to start a step; the sheet and its limits stand here as they were."),
     Kind("finish_asked", 1, "input", _STEP, "Someone asked to finish a step."),
     Kind("stage_asked", 1, "input", {**_STEP, "stage": "str"}, "Someone asked to begin a stage."),
-    Kind("mark_asked", 1, "input", {**_STEP, "mark": "str"}, "Someone marked the tool set down or lifted."),
+    Kind("mark_asked", 1, "input", {**_STEP, "mark": "str", "age_ms": "int"}, "Someone marked the tool set down or lifted."),
     Kind("undo_asked", 1, "input", _STEP, "Someone took the last mark back."),
     Kind("note_asked", 1, "input", {"step": "str?", "text": "str"}, "Someone wrote a note."),
     Kind("see_asked", 1, "input", _ALARM, "Someone has seen a warning."),

@@ -1,0 +1,5 @@
+"""The command `benchblotter`."""
+
+
+def main() -> None:
+    """Run the command."""
