@@ -1,0 +1,1 @@
+"""The tests, importable so that their helpers are found as `tests.support`."""
