@@ -8,7 +8,6 @@ import threading
 import tomllib
 from pathlib import Path
 
-import pytest
 from hypothesis import settings
 
 from tests.support import leftovers

@@ -66,7 +66,9 @@ def _run(folder: Path, text: str) -> str:
         "-c",
         "pyproject.toml",
     ]
-    done = subprocess.run([*command, "--rootdir", str(ROOT), str(file)], cwd=ROOT, capture_output=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", *options, str(file)], cwd=ROOT, capture_output=True, check=False
+    )
     assert done.returncode != 0
     return done.stdout.decode()
 
