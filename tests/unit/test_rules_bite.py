@@ -55,20 +55,9 @@ def test_marker():
 def _run(folder: Path, text: str) -> str:
     file = folder / "test_bad.py"
     file.write_text(text)
-    command = [
-        sys.executable,
-        "-m",
-        "pytest",
-        "-p",
-        "no:cacheprovider",
-        "-p",
-        "tests.conftest",
-        "-c",
-        "pyproject.toml",
-    ]
-    done = subprocess.run(
-        [sys.executable, "-m", "pytest", *options, str(file)], cwd=ROOT, capture_output=True, check=False
-    )
+    options = ["-p", "no:cacheprovider", "-p", "tests.conftest", "-c", "pyproject.toml", "--rootdir", str(ROOT)]
+    command = [sys.executable, "-m", "pytest", *options, str(file)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, check=False)
     assert done.returncode != 0
     return done.stdout.decode()
 
