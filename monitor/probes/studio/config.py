@@ -1,0 +1,52 @@
+"""What a story says of its simulated studio before it starts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from monitor.errors import BadInput
+from monitor.probes.studio.stack import BASES
+
+MONDAY_0900_MS = 1_777_885_200_000
+"""2026-05-04T09:00:00Z, ms since 1970: the invented studio's working week begins."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorldConfig:
+    """The fixed circumstances of one simulated studio.
+
+    Attributes:
+        seed: of every chance in the world: noise of air and probes, how each contact is made.
+        start_wall_ms: UTC in ms at mono 0; gives the phase of the daily swing.
+        tool_probe: the probe whose junction is fixed to the tip of the heated spatula.
+        room_probe: the probe that hangs in the room's air.
+        other_probes: further names; they feel the room's air, each a little off.
+        join_probe: a fine wire in the join of a mock-up, if there is one.
+        join_place: the place in whose join that wire lies.
+        base: what lies under the work, a key of `stack.BASES`.
+
+    Errors:
+        BadInput: an unknown base, or one name for two probes.
+    """
+
+    seed: int = 1
+    start_wall_ms: int = MONDAY_0900_MS
+    tool_probe: str = "spatula"
+    room_probe: str = "room"
+    other_probes: tuple[str, ...] = ()
+    join_probe: str | None = None
+    join_place: int = 0
+    base: str = "felt"
+
+    def __post_init__(self) -> None:
+        if self.base not in BASES:
+            raise BadInput("the world's base", repr(self.base), f"one of {', '.join(BASES)}", "Name one of these.")
+        for name in self.probes:
+            if self.probes.count(name) > 1:
+                raise BadInput("the world's probes", f"{name!r} twice", "one name a probe", "Rename one of them.")
+
+    @property
+    def probes(self) -> tuple[str, ...]:
+        """List every probe the world knows."""
+        join = () if self.join_probe is None else (self.join_probe,)
+        return (self.tool_probe, self.room_probe, *self.other_probes, *join)
