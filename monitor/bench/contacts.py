@@ -1,0 +1,205 @@
+"""Tracker: what the tool does on the numbered places of a side, from marks and readings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from monitor.bench.adhesive import BOND_LINE, FACE, Estimator, fan, verdict
+from monitor.bench.events import decimal
+from monitor.bench.outputs import Draft, Estimate, Output
+from monitor.bench.readings import Reading
+from monitor.bench.state import Channel, Contact, Place, Places, State, Step
+from monitor.bench.watches import Watch, tool_channels
+
+RECENT_MS = 2000
+"""A mark may be dated back by at most this; readings younger than it are not yet counted."""
+ROOM_QUANTITY = "air_temperature"
+
+
+class Contacts:
+    """Follows contacts in hand with the readings of the tool's probe."""
+
+    def reading(self, state: State, watch: Watch, item: Reading, out: list[Output]) -> None:
+        """Let a tool reading count for the contact in hand and step its estimate."""
+        for step in watch.tools:
+            contact = step.places.contact if step.places else None
+            if contact is None or step.places is None:
+                continue
+            silent = _note_silence(contact, watch.channel, item.mono_ms)
+            contact.recent.append([item.mono_ms, item.value])
+            _count_up_to(contact, item.mono_ms - RECENT_MS)
+            if silent or item.value is None:
+                state.estimators.pop(step.id, None)
+            estimator = state.estimators.get(step.id)
+            if estimator is None or item.value is None:
+                continue
+            for depth, band in (estimator.take(item.mono_ms, item.value) or {}).items():
+                row = _estimate(step, step.places.side, contact, item.mono_ms, depth, band)
+                _remember(contact, row)
+                out.append(row)
+
+    def tick(self, state: State, mono_ms: int, out: list[Output]) -> None:
+        """Do nothing: contacts change with marks and readings alone."""
+        del state, mono_ms, out
+
+    def due(self, state: State) -> int | None:
+        """Give None: no tick changes anything here."""
+        del state
+        return None
+
+    def broken(self, state: State, mono_ms: int, out: list[Output]) -> None:
+        """End contacts in hand: what happened since the last reading is not known."""
+        for step in state.steps.values():
+            if step.places and step.places.contact:
+                end(state, step, mono_ms, "break", None, "station", out)
+
+
+def _estimate(
+    step: Step, side: str, contact: Contact, mono_ms: int, depth: str, band: tuple[float, float, float]
+) -> Estimate:
+    return Estimate(mono_ms, step.id, side, contact.place, contact.pass_no, depth, *band)
+
+
+def _remember(contact: Contact, row: Estimate) -> None:
+    kept = contact.bond_line if row.depth == BOND_LINE else contact.face
+    if not kept or row.p50 >= float(kept[1]):
+        kept[:] = [decimal(v, 1) for v in (row.p05, row.p50, row.p95)]
+
+
+def _count_up_to(contact: Contact, mono_ms: int) -> None:
+    while contact.recent and contact.recent[0][0] <= mono_ms:
+        at, value = contact.recent.pop(0)
+        if value is None:
+            contact.gaps += 1
+            contact.gap_since = at if contact.gap_since is None else contact.gap_since
+            continue
+        _close_gap(contact, at)
+        contact.readings += 1
+        contact.total += value
+        contact.low = value if contact.low is None else min(contact.low, value)
+        contact.high = value if contact.high is None else max(contact.high, value)
+
+
+def _note_silence(contact: Contact, channel: Channel, mono_ms: int) -> bool:
+    """Count as a gap the time for which nothing came at all; tell whether there was any."""
+    held = channel.held_until()
+    if held is None or held < contact.started_ms or mono_ms <= held:
+        return False
+    contact.recent.append([held, None])
+    return True
+
+
+def _close_gap(contact: Contact, mono_ms: int) -> None:
+    if contact.gap_since is not None:
+        contact.gap_ms += mono_ms - contact.gap_since
+        contact.gap_since = None
+
+
+def begin(state: State, step: Step, place: int, mono_ms: int, by: str | None, via: str) -> Draft:
+    """Set the tool down on a place; start the estimate where the sandwich and the room are known."""
+    places = step.places
+    assert places is not None
+    channels = tool_channels(step)
+    probe = channels[0].rpartition(".")[0] if channels else ""
+    contact = Contact(place, places.places[place - 1].passes + 1, probe, mono_ms)
+    places.contact = contact
+    start_c = _room_c(state, step)
+    if step.sandwich is not None and start_c is not None:
+        state.estimators[step.id] = Estimator(fan(step.sandwich), start_c)
+    return _draft(step, contact, "contact_started", mono_ms, {}, by, via)
+
+
+def _room_c(state: State, step: Step) -> float | None:
+    for binding in step.bindings:
+        for name in binding.channels:
+            channel = state.channels.get(name)
+            if channel and name.endswith(f".{ROOM_QUANTITY}") and not channel.stale and channel.value is not None:
+                return channel.value
+    return None
+
+
+def _draft(
+    step: Step, contact: Contact, kind: str, mono_ms: int, body: dict[str, Any], by: str | None, via: str
+) -> Draft:
+    assert step.places is not None
+    place = {"side": step.places.side, "place": contact.place, "pass": contact.pass_no, "probe": contact.probe}
+    return Draft(kind, mono_ms, {**place, **body}, step=step.id, bench=step.bench, by=by, via=via)
+
+
+def end(state: State, step: Step, mono_ms: int, ended_by: str, by: str | None, via: str, out: list[Output]) -> None:
+    """Lift the tool: write what its probe read, judge the place and go to the next."""
+    places = step.places
+    assert places is not None
+    assert places.contact is not None
+    contact, places.contact = places.contact, None
+    state.estimators.pop(step.id, None)
+    for name in tool_channels(step):
+        if name in state.channels:
+            _note_silence(contact, state.channels[name], mono_ms)
+    _count_up_to(contact, mono_ms)
+    _close_gap(contact, mono_ms)
+    mean = contact.total / contact.readings if contact.readings else None
+    body: dict[str, Any] = {
+        "ended_by": ended_by, "milliseconds": mono_ms - contact.started_ms,
+        "readings": contact.readings, "gaps": contact.gaps,
+        "tool_low": _text(contact.low), "tool_mean": _text(mean), "tool_high": _text(contact.high),
+    }  # fmt: skip
+    out.append(_draft(step, contact, "contact_ended", mono_ms, body, by, via))
+    word, reason = _judge(step, places, contact, ended_by)
+    judged = {
+        "side": places.side, "place": contact.place, "pass": contact.pass_no, "verdict": word,
+        "reason": reason, "bond_line": contact.bond_line, "face": contact.face,
+    }  # fmt: skip
+    out.append(Draft("place_judged", mono_ms, judged, step=step.id, bench=step.bench))
+    _keep(places, contact, mono_ms, word, reason)
+
+
+def _text(value: float | None) -> str | None:
+    return None if value is None else decimal(value, 1)
+
+
+def _judge(step: Step, places: Places, contact: Contact, ended_by: str) -> tuple[str, str]:
+    if ended_by == "break":
+        return "not known", "broken off: the station was not running"
+    if not contact.readings:
+        return "not known", "no reading from the tool at all"
+    peak = None
+    if contact.bond_line:
+        low, middle, high = (float(v) for v in contact.bond_line)
+        peak = _estimate(step, places.side, contact, 0, BOND_LINE, (low, middle, high))
+    return verdict(peak, contact.gap_ms)
+
+
+def _keep(places: Places, contact: Contact, mono_ms: int, word: str, reason: str) -> None:
+    before = places.places[contact.place - 1]
+    lows = [v for v in (before.low, contact.low) if v is not None]
+    highs = [v for v in (before.high, contact.high) if v is not None]
+    after = Place(
+        word, reason, contact.pass_no, before.ms + mono_ms - contact.started_ms,
+        min(lows, default=None), max(highs, default=None),
+    )  # fmt: skip
+    places.last = [contact.place, places.here, before, contact.probe]
+    places.places[contact.place - 1] = after
+    if contact.place == places.here:
+        places.here = min(places.here + 1, len(places.places) + 1)
+
+
+def take_back(state: State, step: Step, mono_ms: int, by: str | None, via: str) -> Draft | None:
+    """Void the contact in hand, or else the last one; None when there is none to take back."""
+    places = step.places
+    if places is None:
+        return None
+    reason: dict[str, Any] = {"reason": "mark taken back"}
+    if places.contact is not None:
+        contact, places.contact = places.contact, None
+        state.estimators.pop(step.id, None)
+        return _draft(step, contact, "contact_voided", mono_ms, reason, by, via)
+    if not places.last:
+        return None
+    place, here, before, probe = places.last
+    voided = Contact(place, places.places[place - 1].passes, probe, mono_ms)
+    places.places[place - 1], places.here, places.last = before, here, []
+    return _draft(step, voided, "contact_voided", mono_ms, reason, by, via)
+
+
+__all__ = ["FACE", "RECENT_MS", "Contacts", "begin", "end", "take_back"]

@@ -1,0 +1,188 @@
+"""Everything the fold remembers; bounded. Its JSON form is in `state_json`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from monitor.bench.alarms import AlarmState
+from monitor.bench.sheets import Limit, Sheet, Stage
+from monitor.bench.windows import Window
+
+STALE_INTERVALS = 3
+
+
+@dataclass(slots=True)
+class Channel:
+    """What is known of one channel.
+
+    Attributes:
+        interval_ms: its configured interval; three of them without a reading make it stale.
+        last_ms: instant of its last reading of any quality, or None before the first.
+        value: last value, None in a gap; quality: the stored number of the last reading's quality.
+        gap_since: instant of the first of the running gap readings.
+        fault: a fault or staleness has been told and is not over.
+    """
+
+    name: str
+    interval_ms: int
+    bench: str
+    last_ms: int | None = None
+    value: float | None = None
+    quality: int = 0
+    gap_since: int | None = None
+    fault: bool = False
+    stale: bool = False
+
+    def held_until(self) -> int | None:
+        """Give the last instant for which the last reading still speaks."""
+        return None if self.last_ms is None else self.last_ms + STALE_INTERVALS * self.interval_ms
+
+
+@dataclass(slots=True)
+class Alarm:
+    """A limit of a step on one channel, standing or not. Identity: (step, limit, channel)."""
+
+    step: str
+    limit: Limit
+    channel: str
+    windows: list[Window]
+    state: AlarmState = AlarmState.NORMAL
+    level: int = -1
+    since_ms: int | None = None
+    value: float | None = None
+    shelved_until_ms: int | None = None
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """Give the warning's identity."""
+        return self.step, self.limit.key, self.channel
+
+    def highest(self) -> int:
+        """Give the index of the highest level that is active, -1 for none."""
+        return max((i for i, w in enumerate(self.windows) if w.active), default=-1)
+
+
+@dataclass(slots=True)
+class Contact:
+    """A contact in hand.
+
+    `recent` holds the last two seconds of readings, so that a lift dated back leaves out
+    what came after it: [instant, value or None].
+    """
+
+    place: int
+    pass_no: int
+    probe: str
+    started_ms: int
+    readings: int = 0
+    gaps: int = 0
+    low: float | None = None
+    high: float | None = None
+    total: float = 0.0
+    gap_ms: int = 0
+    gap_since: int | None = None
+    recent: list[list[Any]] = field(default_factory=list)
+    bond_line: list[str] = field(default_factory=list)
+    face: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Place:
+    """A numbered place: its verdict so far and what the tool did there, all passes together."""
+
+    verdict: str | None = None
+    reason: str = ""
+    passes: int = 0
+    ms: int = 0
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(slots=True)
+class Places:
+    """The places of a step's side. `last` is what an undo restores:
+    place number, number of the place that was next, the place before, the tool's probe."""
+
+    side: str
+    here: int
+    places: list[Place]
+    contact: Contact | None = None
+    last: list[Any] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Binding:
+    """A probe's part in a step."""
+
+    role: str
+    probe: str
+    touches: str
+    channels: list[str]
+
+
+@dataclass(slots=True)
+class Step:
+    """A running step. `changed` tells who last changed it and how, for conflicts."""
+
+    id: str
+    sheet: Sheet
+    painting: str | None
+    bench: str
+    stage: str
+    started_ms: int
+    by: str | None
+    bindings: list[Binding]
+    revision: int = 1
+    changed: list[str | None] = field(default_factory=list)
+    places: Places | None = None
+    sandwich: dict[str, Any] | None = None
+
+    def stage_now(self) -> Stage:
+        """Give the stage that runs."""
+        return next(stage for stage in self.sheet.stages if stage.key == self.stage)
+
+    def channels(self, role: str, quantity: str) -> list[str]:
+        """List the channels bound to a role that give a quantity."""
+        return [c for b in self.bindings if b.role == role for c in b.channels if c.rpartition(".")[2] == quantity]
+
+
+@dataclass(slots=True)
+class Painting:
+    """A painting in hand."""
+
+    number: str
+    name: str
+    support: str
+    beware: list[str]
+
+
+@dataclass
+class State:
+    """The fold's state.
+
+    Attributes:
+        boot, mono_ms: the last input's instant.
+        segment, offset_ms: the clock segment in force; offset None while the time is not known.
+        revision: grows with every accepted request and every event.
+        steps_ever: how many steps were ever started; numbers the next.
+        due_ms: a lower bound of the next instant at which a tick could change anything.
+    """
+
+    boot: int = 0
+    mono_ms: int = 0
+    segment: int = 0
+    offset_ms: int | None = None
+    revision: int = 0
+    steps_ever: int = 0
+    channels: dict[str, Channel] = field(default_factory=dict)
+    paintings: dict[str, Painting] = field(default_factory=dict)
+    steps: dict[str, Step] = field(default_factory=dict)
+    alarms: dict[tuple[str, str, str], Alarm] = field(default_factory=dict)
+    due_ms: int | None = None
+    watches: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
+    estimators: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    def at_ms(self, mono_ms: int | None) -> int | None:
+        """Give UTC of an instant, None while the time is not known."""
+        return None if mono_ms is None or self.offset_ms is None else mono_ms + self.offset_ms

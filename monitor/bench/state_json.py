@@ -1,0 +1,113 @@
+"""The versioned JSON form of the fold's state, at most 64 kB."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+from monitor.bench.alarms import AlarmState
+from monitor.bench.sheets import Sheet
+from monitor.bench.state import Alarm, Binding, Channel, Contact, Painting, Place, Places, State, Step
+from monitor.bench.windows import Window
+
+STATE_FORM = 1
+STATE_BYTES = 64_000
+
+
+def dump(state: State) -> str:
+    """Write the state; sheets and sandwiches that several steps share stand in it once.
+
+    Raises:
+        ValueError: the form is larger than 64 kB; names its size and the count of steps.
+    """
+    shared: list[Any] = []
+    body = {
+        "form": STATE_FORM,
+        "boot": state.boot, "mono_ms": state.mono_ms, "segment": state.segment,
+        "offset_ms": state.offset_ms, "revision": state.revision, "steps_ever": state.steps_ever,
+        "channels": [asdict(c) for c in state.channels.values()],
+        "paintings": [asdict(p) for p in state.paintings.values()],
+        "steps": [_step_out(s, shared) for s in state.steps.values()],
+        "alarms": [_alarm_out(a) for a in state.alarms.values()],
+        "shared": shared,
+    }  # fmt: skip
+    text = json.dumps(body, separators=(",", ":"), ensure_ascii=False)
+    if len(text.encode()) > STATE_BYTES:
+        raise ValueError(f"state of {len(state.steps)} steps is {len(text)} bytes; at most {STATE_BYTES} are kept")
+    return text
+
+
+def load(text: str) -> State:
+    """Read what `dump` wrote; ValueError for another form."""
+    body = json.loads(text)
+    if body.get("form") != STATE_FORM:
+        raise ValueError(f"state has form {body.get('form')!r}, this version reads form {STATE_FORM}")
+    state = State(
+        **{k: body[k] for k in ("boot", "mono_ms", "segment", "offset_ms", "revision", "steps_ever")}
+    )  # fmt: skip
+    state.channels = {c["name"]: Channel(**c) for c in body["channels"]}
+    state.paintings = {p["number"]: Painting(**p) for p in body["paintings"]}
+    for raw in body["steps"]:
+        step = _step_in(raw, body["shared"])
+        state.steps[step.id] = step
+    for raw in body["alarms"]:
+        alarm = _alarm_in(raw, state.steps[raw["step"]])
+        state.alarms[alarm.key] = alarm
+    return state
+
+
+def _share(value: Any, shared: list[Any]) -> int | None:  # noqa: ANN401
+    if value is None:
+        return None
+    if value not in shared:
+        shared.append(value)
+    return shared.index(value)
+
+
+def _step_out(step: Step, shared: list[Any]) -> dict[str, Any]:
+    return {
+        "id": step.id, "sheet": _share(step.sheet.as_json(), shared), "painting": step.painting,
+        "bench": step.bench, "stage": step.stage, "started_ms": step.started_ms, "by": step.by,
+        "bindings": [asdict(b) for b in step.bindings], "revision": step.revision,
+        "changed": step.changed, "places": asdict(step.places) if step.places else None,
+        "sandwich": _share(step.sandwich, shared),
+    }  # fmt: skip
+
+
+def _step_in(raw: dict[str, Any], shared: list[Any]) -> Step:
+    return Step(
+        **{
+            **raw,
+            "sheet": Sheet.from_json(shared[raw["sheet"]]),
+            "bindings": [Binding(**b) for b in raw["bindings"]],
+            "places": _places_in(raw["places"]) if raw["places"] else None,
+            "sandwich": None if raw["sandwich"] is None else shared[raw["sandwich"]],
+        }
+    )
+
+
+def _places_in(raw: dict[str, Any]) -> Places:
+    contact = Contact(**raw["contact"]) if raw["contact"] else None
+    last = [Place(**item) if isinstance(item, dict) else item for item in raw["last"]]
+    return Places(**{**raw, "places": [Place(**p) for p in raw["places"]], "contact": contact, "last": last})
+
+
+def _alarm_out(alarm: Alarm) -> dict[str, Any]:
+    return {
+        "step": alarm.step, "limit": alarm.limit.key, "channel": alarm.channel,
+        "windows": [[w.active, w.since] for w in alarm.windows], "state": alarm.state.value,
+        "level": alarm.level, "since_ms": alarm.since_ms, "value": alarm.value,
+        "shelved_until_ms": alarm.shelved_until_ms,
+    }  # fmt: skip
+
+
+def _alarm_in(raw: dict[str, Any], step: Step) -> Alarm:
+    limit = step.sheet.limits[raw["limit"]]
+    windows = [
+        Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms, *kept)
+        for level, kept in zip(limit.levels, raw["windows"], strict=True)
+    ]
+    return Alarm(
+        **{**raw, "limit": limit, "windows": windows, "state": AlarmState(raw["state"])}
+    )  # fmt: skip
