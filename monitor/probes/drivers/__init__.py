@@ -1,0 +1,1 @@
+"""Probes over the sensors' own drivers, used as they are."""
