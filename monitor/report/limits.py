@@ -1,0 +1,88 @@
+"""The limits that were in force during a step, each with unit, source and grade."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from monitor.bench.quantities import QUANTITIES, split_channel
+from monitor.bench.sheets import Limit, Sheet
+from monitor.report.record import StepRecord
+from monitor.report.selection import Selection, watches_of
+from monitor.report.words import figure
+
+if TYPE_CHECKING:
+    from monitor.store.store import Store
+
+SANDWICH_WORDS = {
+    "min_c": "at the adhesive at least",
+    "max_c": "at the adhesive at most",
+    "ceiling_c": "at the face at most",
+}
+HOT = ("tool_temperature", "bond_line_temperature", "face_temperature", "surface_temperature")
+
+
+@dataclass(frozen=True)
+class InForce:
+    """One level of a limit, and whose it is: the step's own sheet or the room's watch."""
+
+    limit: Limit
+    level: int
+    whose: str
+
+    @property
+    def at(self) -> float:
+        """Give the level's value in the quantity's unit."""
+        return self.limit.levels[self.level].at
+
+    @property
+    def words(self) -> str:
+        """Say the limit, for instance "85 at most"."""
+        return f"{self.at:g} {'at most' if self.limit.side == 'high' else 'at least'}"
+
+    def sentence(self) -> str:
+        """Say quantity, limit, unit, source and grade."""
+        quantity, level = QUANTITIES[self.limit.quantity], self.limit.levels[self.level]
+        side = "at most" if self.limit.side == "high" else "at least"
+        where = ", ".join(part for part in (level.source, level.locator) if part)
+        return f"{quantity.words} {side} {figure(level.at, quantity.symbol)} ({where}: {level.grade})"
+
+
+def limits_in_force(store: Store, record: StepRecord, selection: Selection) -> list[InForce]:
+    """List the step's limits and those of watches without a painting on the same channels."""
+    found = list(_levels(Sheet.from_json(record.sheet), "this step")) if record.sheet else []
+    watches = watches_of(store)
+    for row in store.daybook(kinds=["step_asked"]):
+        body = row["body"]
+        if body["step"] in watches and body["step"] != record.step and _shares(body["bindings"], selection):
+            found += _levels(Sheet.from_json(body["sheet"]), "the room")
+    return list(dict.fromkeys(found))
+
+
+def _levels(sheet: Sheet, whose: str) -> Iterable[InForce]:
+    return [InForce(limit, i, whose) for limit in sheet.limits.values() for i in range(len(limit.levels))]
+
+
+def _shares(bindings: list[dict[str, Any]], selection: Selection) -> bool:
+    return any(channel in selection.channels for binding in bindings for channel in binding["channels"])
+
+
+def drawn_quantities(selection: Selection) -> list[str]:
+    """Choose what the chart shows: the tool or the surface first, then the room's humidity."""
+    present = {split_channel(channel)[1] for channel in selection.channels}
+    shown = [quantity for quantity in HOT if quantity in present] or ["air_temperature"]
+    return [quantity for quantity in [*shown, "relative_humidity"] if quantity in present]
+
+
+def adhesive_sentences(record: StepRecord) -> list[str]:
+    """Say what lies under the tool and what its figures at the adhesive and the face rest on."""
+    sandwich = record.sandwich or {}
+    said = [f"under the tool: {sandwich['words']}."] if sandwich.get("words") else []
+    for key, words in SANDWICH_WORDS.items():
+        origin = sandwich.get("figures", {}).get(key)
+        if sandwich.get(key) is None or origin is None:
+            continue
+        where = ", ".join(part for part in (origin["source"], origin["locator"]) if part)
+        said.append(f"{words} {sandwich[key]} °C ({where}: {origin['grade']}).")
+    return said

@@ -1,0 +1,99 @@
+"""The report's pictures, made from the store: the chart, the seam and the rules of the table."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from monitor.bench.quantities import QUANTITIES, split_channel
+from monitor.report.figures_svg.chart import Chart, draw_chart
+from monitor.report.figures_svg.rule import Rule, draw_rule_head, draw_rule_row, rule_ends
+from monitor.report.figures_svg.seam import draw_seam
+from monitor.report.figures_svg.strip import Curve, LimitLine, Span, Strip
+from monitor.report.limits import InForce, drawn_quantities
+from monitor.report.outside import Outside
+from monitor.report.places import PlaceRow
+from monitor.report.record import StepRecord
+from monitor.report.selection import Selection
+from monitor.report.words import When
+
+if TYPE_CHECKING:
+    from monitor.store.store import Store
+
+POINTS = 900
+FIRST_HEIGHT, NEXT_HEIGHT = 96.0, 52.0
+
+
+def chart_svg(
+    store: Store, record: StepRecord, selection: Selection, limits: list[InForce], outside: list[Outside], when: When
+) -> str:
+    """Draw the chart of a step: one strip for each quantity shown."""
+    strips = [
+        _strip(store, quantity, index, record, selection, limits, outside)
+        for index, quantity in enumerate(drawn_quantities(selection))
+    ]
+    said = "; ".join(_said(strip) for strip in strips) or "no channel was bound"
+    period = when.stretch(selection.from_ms, selection.to_ms)
+    return draw_chart(Chart(selection.from_ms, selection.to_ms, strips, f"{period}: {said}", zone=when.zone))
+
+
+def _strip(
+    store: Store, quantity: str, index: int, record: StepRecord, selection: Selection, limits: list[InForce],
+    outside: list[Outside],
+) -> Strip:  # fmt: skip
+    channels = [c for c in selection.channels if split_channel(c)[1] == quantity]
+    curves = [
+        Curve(split_channel(c)[0], store.envelope(c, selection.from_ms, selection.to_ms, POINTS)) for c in channels
+    ]
+    known = QUANTITIES[quantity]
+    probes = ", ".join(curve.words for curve in curves)
+    here = [one for one in limits if one.limit.quantity == quantity]
+    over = [
+        Span(o.from_ms, o.to_ms if o.to_ms is not None else selection.to_ms, at=o.at)
+        for o in outside
+        if o.channel in channels and o.from_ms is not None
+    ]
+    return Strip(
+        title=f"{known.words}, {known.symbol} ({probes})",
+        curves=curves,
+        limits=[LimitLine(one.at, one.words, one.level == len(one.limit.levels) - 1) for one in here],
+        contacts=_contacts(record, selection) if quantity == "tool_temperature" else (),
+        outside=over,
+        height=NEXT_HEIGHT if index else FIRST_HEIGHT,
+    )
+
+
+def _contacts(record: StepRecord, selection: Selection) -> list[Span]:
+    return [
+        Span(c.from_ms, c.to_ms if c.to_ms is not None else selection.to_ms, str(c.place))
+        for c in record.contacts
+        if c.from_ms is not None
+    ]
+
+
+def _said(strip: Strip) -> str:
+    seen = [v for curve in strip.curves for b in curve.buckets for v in (b.low, b.high) if v is not None]
+    span = f"from {min(seen):.1f} to {max(seen):.1f}" if seen else "no reading"
+    return f"{strip.title}: {span}" + "".join(f", limit {limit.words}" for limit in strip.limits)
+
+
+def seam_svg(record: StepRecord, rows: list[PlaceRow]) -> str:
+    """Draw the seam of a step's side."""
+    return draw_seam({row.place: row.verdict for row in rows}, max(record.places, len(rows)))
+
+
+def rules_svg(record: StepRecord, rows: list[PlaceRow]) -> tuple[str, list[str]]:
+    """Draw the head and one rule for each place; empty texts where nothing is estimated."""
+    bands = [row.band for row in rows if row.band is not None]
+    if not bands:
+        return "", ["" for _ in rows]
+    least, most = _degrees(record.sandwich, "min_c"), _degrees(record.sandwich, "max_c")
+    low, high = rule_ends([v for band in bands for v in band] + [v for v in (least, most) if v is not None])
+    frame = Rule(low, high, least, most)
+    return draw_rule_head(frame), [
+        "" if row.band is None else draw_rule_row(Rule(low, high, least, most, row.band)) for row in rows
+    ]
+
+
+def _degrees(sandwich: dict[str, Any] | None, key: str) -> float | None:
+    value = (sandwich or {}).get(key)
+    return None if value is None else float(value)

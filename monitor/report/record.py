@@ -1,0 +1,163 @@
+"""What the day-book says of one step, read from its rows alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+Row = dict[str, Any]
+Band = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Contact:
+    """One pass of the tool on a place; temperatures in degC, None where nothing was measured."""
+
+    place: int
+    pass_no: int
+    probe: str
+    from_ms: int | None
+    to_ms: int | None
+    milliseconds: int
+    readings: int
+    gaps: int
+    tool_low: float | None
+    tool_mean: float | None
+    tool_high: float | None
+    ended_by: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What was judged of one pass; `band` is low, most likely and high at the adhesive, degC."""
+
+    word: str
+    reason: str
+    band: Band | None
+
+
+@dataclass(frozen=True)
+class Binding:
+    """A probe's part in the step and where it touched."""
+
+    role: str
+    probe: str
+    touches: str
+    channels: tuple[str, ...]
+
+
+@dataclass
+class StepRecord:
+    """A step as the day-book tells it.
+
+    Attributes:
+        step, title, bench, side, places: as it was started.
+        sheet: the working sheet with its limits, as it was in force.
+        sandwich: layers under the tool as they were given, or None.
+        painting: number, name, support and what to beware of; empty for a watch of the room.
+        from_ms: start, UTC ms, or None while the time was not known; to_ms: end, None while it runs.
+        people: initials of whoever asked for anything, in order of appearance.
+        verdicts: (place, pass) -> verdict, reason and the band at the adhesive when it was highest.
+        voided: marks taken back, as sentences' parts: place, pass and reason.
+        notes: instant, initials and text of each note.
+    """
+
+    step: str
+    title: str = ""
+    bench: str = ""
+    side: str = ""
+    places: int = 0
+    sheet: dict[str, Any] = field(default_factory=dict)
+    sandwich: dict[str, Any] | None = None
+    painting: dict[str, Any] = field(default_factory=dict)
+    from_ms: int | None = None
+    to_ms: int | None = None
+    people: list[str] = field(default_factory=list)
+    bindings: list[Binding] = field(default_factory=list)
+    contacts: list[Contact] = field(default_factory=list)
+    verdicts: dict[tuple[int, int], Verdict] = field(default_factory=dict)
+    voided: list[tuple[int, int, str]] = field(default_factory=list)
+    notes: list[tuple[int | None, str, str]] = field(default_factory=list)
+    begun: dict[tuple[int, int], int | None] = field(default_factory=dict)
+    in_contact: tuple[int, int] | None = None
+
+
+def read_step(step: str, rows: list[Row]) -> StepRecord:
+    """Read a step's day-book rows, in order, into one record."""
+    record = StepRecord(step)
+    for row in rows:
+        if row["by"] and row["by"] not in record.people:
+            record.people.append(row["by"])
+        read = _READERS.get(row["kind"])
+        if read is not None:
+            read(record, row)
+    return record
+
+
+def _asked(record: StepRecord, row: Row) -> None:
+    body = row["body"]
+    record.sheet, record.sandwich = body["sheet"], body["sandwich"]
+
+
+def _started(record: StepRecord, row: Row) -> None:
+    body = row["body"]
+    record.title, record.bench, record.from_ms = body["title"], row["bench"] or "", row["at_ms"]
+    record.side, record.places = body["side"] or "", body["places"] or 0
+    if body["painting"]:
+        record.painting = {"number": body["painting"], "name": "", "support": "", "beware": []}
+
+
+def _finished(record: StepRecord, row: Row) -> None:
+    record.to_ms = row["at_ms"]
+
+
+def _bound(record: StepRecord, row: Row) -> None:
+    body = row["body"]
+    record.bindings.append(Binding(body["role"], body["probe"], body["touches"], tuple(body["channels"])))
+
+
+def _set_down(record: StepRecord, row: Row) -> None:
+    body = row["body"]
+    record.in_contact = (body["place"], body["pass"])
+    record.begun[record.in_contact] = row["at_ms"]
+
+
+def _lifted(record: StepRecord, row: Row) -> None:
+    body = row["body"]
+    key = (body["place"], body["pass"])
+    low, mean, high = (None if body[k] is None else float(body[k]) for k in ("tool_low", "tool_mean", "tool_high"))
+    record.in_contact = None
+    record.contacts.append(
+        Contact(*key, body["probe"], record.begun.get(key), row["at_ms"], body["milliseconds"], body["readings"],
+                body["gaps"], low, mean, high, body["ended_by"])
+    )  # fmt: skip
+
+
+def _voided(record: StepRecord, row: Row) -> None:
+    body = row["body"]
+    key = (body["place"], body["pass"])
+    if record.in_contact == key:
+        record.in_contact = None
+    record.contacts = [c for c in record.contacts if (c.place, c.pass_no) != key]
+    record.verdicts.pop(key, None)
+    record.voided.append((*key, body["reason"]))
+
+
+def _judged(record: StepRecord, row: Row) -> None:
+    body = row["body"]
+    band = None
+    if body["bond_line"]:
+        low, likely, high = (float(v) for v in body["bond_line"])
+        band = (low, likely, high)
+    record.verdicts[body["place"], body["pass"]] = Verdict(body["verdict"], body["reason"], band)
+
+
+def _noted(record: StepRecord, row: Row) -> None:
+    record.notes.append((row["at_ms"], row["by"] or "", row["body"]["text"]))
+
+
+_READERS = {
+    "step_asked": _asked, "step_started": _started, "step_finished": _finished, "binding_started": _bound,
+    "contact_started": _set_down, "contact_ended": _lifted, "contact_voided": _voided, "place_judged": _judged,
+    "note_written": _noted,
+}  # fmt: skip
