@@ -5,12 +5,13 @@ from __future__ import annotations
 import errno
 from abc import ABC, abstractmethod
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from monitor.bench.quantities import QUANTITIES
 from monitor.bench.readings import Quality
 from monitor.config import ProbeConfig
 from monitor.errors import BusError
+from monitor.probes.bus import BusLine
 from monitor.probes.probe import Sample
 
 R = TypeVar("R")
@@ -24,13 +25,15 @@ class NoReading(Exception):
         quality: the gap's reason.
         detail: what was seen, in words.
         raw: the bytes that came, in hexadecimal.
+        do: what to do, where it is known better than from the quality.
     """
 
-    def __init__(self, quality: Quality, detail: str, raw: str = "") -> None:
+    def __init__(self, quality: Quality, detail: str, raw: str = "", do: str = "") -> None:
         super().__init__(detail)
         self.quality = quality
         self.detail = detail
         self.raw = raw
+        self.do = do
 
 
 def from_os_error(why: OSError) -> NoReading:
@@ -47,19 +50,23 @@ def on_grid(quantity: str, value: float) -> float:
 
 
 class WiredProbe(ABC):
-    """A probe on a bus of this machine.
+    """A probe on a bus of this machine; `trouble` is what the last read met, None when it was well.
 
     Args:
         config: its table in the configuration.
+        line: its bus.
         quantities: what it measures, in order.
         simulated: whether the chip is simulated.
     """
 
     retries = 0
 
-    def __init__(self, config: ProbeConfig, quantities: tuple[str, ...], *, simulated: bool) -> None:
+    def __init__(
+        self, config: ProbeConfig, line: BusLine[Any], quantities: tuple[str, ...], *, simulated: bool
+    ) -> None:
         self.config = config
-        self.detail = "not yet read"
+        self.line = line
+        self.trouble: NoReading | None = None
         self._quantities = quantities
         self._simulated = simulated
         self._serial = ""
@@ -93,7 +100,7 @@ class WiredProbe(ABC):
         try:
             self._guarded(self._open)
         except NoReading as why:
-            self.detail = why.detail
+            self.trouble = why
 
     def read(self) -> list[Sample]:
         """Read every quantity once; a sick sensor gives gaps, never an exception and never the last value."""
@@ -102,11 +109,11 @@ class WiredProbe(ABC):
                 samples = self._guarded(self._read)
             except NoReading as why:
                 if attempt == self.retries:
-                    self.detail = why.detail
+                    self.trouble = why
                     self._lost(why.quality)
                     return [Sample(q, None, why.quality, why.raw) for q in self._quantities]
             else:
-                self.detail = ""
+                self.trouble = None
                 return samples
         raise AssertionError("a read ends in samples or in gaps")
 
@@ -114,9 +121,11 @@ class WiredProbe(ABC):
         try:
             return call()
         except OSError as why:
+            if why.errno == errno.ENODEV:  # the bus was unplugged: its file must be opened anew
+                self.line.drop()
             raise from_os_error(why) from why
         except BusError as why:
-            raise NoReading(Quality.BUS, str(why)) from why
+            raise NoReading(Quality.BUS, f"{why.thing}: {why.found}", do=why.do) from why
 
     @abstractmethod
     def _open(self) -> None:

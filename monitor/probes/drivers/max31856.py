@@ -52,12 +52,11 @@ class Max31856Probe(WiredProbe):
     """One MAX31856 and its thermocouple behind a chip select."""
 
     def __init__(self, config: ProbeConfig, line: BusLine[SPIBus], *, simulated: bool) -> None:
-        super().__init__(config, QUANTITIES, simulated=simulated)
-        self._line = line
+        super().__init__(config, line, QUANTITIES, simulated=simulated)
         self._chip: _Chip | None = None
 
     def _open(self) -> None:
-        chip = self._start(self._line.get())
+        chip = self._start(self.line.get())
         chip.bus.sleep(FIRST_RESULT_S)
 
     def _start(self, bus: SPIBus) -> _Chip:
@@ -79,7 +78,7 @@ class Max31856Probe(WiredProbe):
         return self._chip
 
     def _read(self) -> list[Sample]:
-        bus = self._line.get()
+        bus = self.line.get()
         chip = self._chip
         if chip is None or chip.bus is not bus:
             self._start(bus)

@@ -32,15 +32,14 @@ class Sht4xProbe(WiredProbe):
     retries = 1  # a checksum error or a missing acknowledgement on a long lead is often alone
 
     def __init__(self, config: ProbeConfig, line: BusLine[I2CBus], *, simulated: bool) -> None:
-        super().__init__(config, QUANTITIES, simulated=simulated)
-        self._line = line
+        super().__init__(config, line, QUANTITIES, simulated=simulated)
         self._met: tuple[I2CBus, Any] | None = None
 
     def _open(self) -> None:
         self._device()
 
     def _device(self) -> tuple[I2CBus, Any]:
-        bus = self._line.get()
+        bus = self.line.get()
         if self._met is not None and self._met[0] is bus:
             return self._met
         import adafruit_sht4x
