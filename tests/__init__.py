@@ -1,1 +1,1 @@
-"""The tests, importable so that their helpers are found as `tests.support`."""
+"""The tests, importable so that what they share is found as `tests.support`."""

@@ -40,7 +40,7 @@ def _nothing_left_at_the_end() -> Iterator[None]:
     before = leftovers.Held.now()
     yield
     left = leftovers.left_since(before, count_shared=True)
-    assert not left, f"the run left behind: {', '.join(left)}. Close what its session fixtures opened."
+    assert not left, f"the run left behind: {', '.join(left)}. Close what the shared fixtures opened."
 
 
 @pytest.fixture(autouse=True)

@@ -1,6 +1,6 @@
 """Finds what a test has left behind: threads, open sockets, unfinished asyncio tasks.
 
-A resource that several tests share is started by a session fixture. Such fixtures are set
+A resource that several tests share is started by a fixture of the whole run. Such fixtures are set
 up before the snapshot of the first test that names them; one that is started later, on
 demand, does so inside `shared()`. Shared ones are checked when the run ends.
 """

@@ -1,0 +1,1 @@
+"""Deliberate one-line faults, each of which the tests must catch."""
