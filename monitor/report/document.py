@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from monitor.report.limits import InForce, adhesive_sentences, limits_in_force
+from monitor.report.limits import InForce, adhesive_sentences, limit_sentences, limits_in_force
 from monitor.report.outside import Outside, outside_sentence, read_outside
 from monitor.report.pictures import chart_svg, rules_svg, seam_svg
 from monitor.report.places import PlaceRow, place_rows
@@ -65,10 +65,11 @@ def document_of(store: Store, step: str, when: When | None = None) -> Document:
         "simulated": SIMULATED if any(one.simulated for one in used) else "",
         "table": table,
         "chart_note": _chart_note(record, selection, when),
+        "not_tried": NOT_TRIED if any(row.band is not None for row in places) else "",
         "lists": _lists(record, rows, outside, used, limits, when),
         "claims": _claims(places),
     }
-    return Document(data, pictures, selection, rows, selection.to_ms)
+    return Document(data, pictures, selection, rows, selection.to_ms - 1)
 
 
 def _heading(record: StepRecord, when: When) -> dict[str, Any]:
@@ -108,9 +109,7 @@ def _place_line(row: PlaceRow, rule: str) -> dict[str, str]:
     tool = [row.tool_low, row.tool_mean, row.tool_high]
     low, mean, high = ("" if value is None else f"{value:.1f}" for value in tool)
     gaps = f"{row.gaps} readings without a value" if row.gaps else ""
-    not_tried = row.verdict == "not known" and row.reason.rstrip(".") == NOT_TRIED.rstrip(".")
     verdict = row.verdict or ("not judged" if row.passes else "not touched")
-    reason = "" if not_tried else row.reason
     return {
         "place": str(row.place),
         "passes": str(row.passes or ""),
@@ -120,7 +119,7 @@ def _place_line(row: PlaceRow, rule: str) -> dict[str, str]:
         "likely": "" if row.band is None else f"{row.band[1]:.0f}",
         "rule": rule,
         "verdict": verdict,
-        "reason": "; ".join(part for part in (reason, gaps) if part),
+        "reason": "; ".join(part for part in (row.reason, gaps) if part),
     }  # fmt: skip
 
 
@@ -128,29 +127,35 @@ def _chart_note(record: StepRecord, selection: Selection, when: When) -> str:
     long = seconds(selection.to_ms - selection.from_ms)
     contacts = "Grey stretches are contacts, numbered by place. " if record.contacts else ""
     return (
-        f"{contacts}Each column of the curve reaches from the lowest to the highest reading in it; where nothing was "
-        f"read it stays open. A heavy bar lies on a limit while a warning stood. {long}; times in {when.zone_words}."
+        f"{contacts}The curve reaches from the lowest to the highest reading at each point; where nothing was read "
+        f"it stays open. A heavy bar lies on a limit while a warning stood. {long}; times in {when.zone_words}."
     )
 
 
 def _lists(
     record: StepRecord, rows: list[Row], outside: list[Outside], used: list[Used], limits: list[InForce], when: When
-) -> list[dict[str, Any]]:
+) -> dict[str, list[dict[str, Any]]]:
     taken_back = [f"Place {place}, pass {n}: {reason}." for place, n, reason in record.voided]
-    told = [*(f"{one.whose}: {one.sentence()}." for one in limits), *adhesive_sentences(record)]
+    told = [*limit_sentences(limits), *adhesive_sentences(record)]
     notes = [f"{when.time(at)}{f' {by}' if by else ''}: {text}" for at, by, text in record.notes]
-    lists = [
-        ("Outside what was set", [outside_sentence(one, when) for one in outside], "No warning was given."),
-        ("Not measured", unmeasured_sentences(rows, when), "No gap was recorded."),
-        ("Probes", [one.sentence() for one in used], "No probe was bound."),
-        ("Limits and their sources", told, "No limit was in force."),
-        ("Notes", notes, ""),
-        ("Marks taken back", taken_back, ""),
+    happened = [
+        _titled("Outside what was set", [outside_sentence(one, when) for one in outside], "No warning was given."),
+        _titled("Not measured", unmeasured_sentences(rows, when), "No gap was recorded."),
+        *([_titled("Notes", notes, "")] if notes else []),
+        *([_titled("Marks taken back", taken_back, "")] if taken_back else []),
     ]
-    return [{"title": title, "lines": lines, "none": none} for title, lines, none in lists if lines or none]
+    rests_on = [
+        _titled("Probes", [one.sentence() for one in used], "No probe was bound."),
+        _titled("Limits and their sources", told, "No limit was in force."),
+    ]
+    return {"left": happened, "right": rests_on}
+
+
+def _titled(title: str, lines: list[str], empty: str) -> dict[str, Any]:
+    return {"title": title, "lines": lines, "empty": empty}
 
 
 def _claims(places: list[PlaceRow]) -> list[str]:
     if not any(row.band is not None for row in places):
         return list(CLAIMS)
-    return [ESTIMATED, NOT_TRIED, *CLAIMS]
+    return [ESTIMATED, *CLAIMS]

@@ -16,10 +16,11 @@ if TYPE_CHECKING:
     from monitor.store.store import Store
 
 SANDWICH_WORDS = {
-    "min_c": "at the adhesive at least",
-    "max_c": "at the adhesive at most",
-    "ceiling_c": "at the face at most",
+    "min_c": "at the adhesive: at least",
+    "max_c": "at the adhesive: at most",
+    "ceiling_c": "at the face: at most",
 }
+ORIGIN = ("source", "locator", "grade")
 HOT = ("tool_temperature", "bond_line_temperature", "face_temperature", "surface_temperature")
 
 
@@ -40,13 +41,6 @@ class InForce:
     def words(self) -> str:
         """Say the limit, for instance "85 at most"."""
         return f"{self.at:g} {'at most' if self.limit.side == 'high' else 'at least'}"
-
-    def sentence(self) -> str:
-        """Say quantity, limit, unit, source and grade."""
-        quantity, level = QUANTITIES[self.limit.quantity], self.limit.levels[self.level]
-        side = "at most" if self.limit.side == "high" else "at least"
-        where = ", ".join(part for part in (level.source, level.locator) if part)
-        return f"{quantity.words} {side} {figure(level.at, quantity.symbol)} ({where}: {level.grade})"
 
 
 def limits_in_force(store: Store, record: StepRecord, selection: Selection) -> list[InForce]:
@@ -75,6 +69,22 @@ def drawn_quantities(selection: Selection) -> list[str]:
     return [quantity for quantity in [*shown, "relative_humidity"] if quantity in present]
 
 
+def limit_sentences(limits: list[InForce]) -> list[str]:
+    """Say each limit with unit, source and grade; the levels of one limit in one sentence."""
+    said: dict[tuple[str, str, str], list[str]] = {}
+    for one in limits:
+        quantity, level = QUANTITIES[one.limit.quantity], one.limit.levels[one.level]
+        side = "at most" if one.limit.side == "high" else "at least"
+        origin = _origin(level.source, level.locator, level.grade)
+        key = (f"{quantity.words} ({one.whose})", side, origin)
+        said.setdefault(key, []).append(figure(level.at, quantity.symbol))
+    return [f"{what}: {side} {' and '.join(figures)}; {origin}." for (what, side, origin), figures in said.items()]
+
+
+def _origin(source: str, locator: str, grade: str) -> str:
+    return f"{source}{f', {locator}' if locator else ''}, {grade}"
+
+
 def adhesive_sentences(record: StepRecord) -> list[str]:
     """Say what lies under the tool and what its figures at the adhesive and the face rest on."""
     sandwich = record.sandwich or {}
@@ -83,6 +93,5 @@ def adhesive_sentences(record: StepRecord) -> list[str]:
         origin = sandwich.get("figures", {}).get(key)
         if sandwich.get(key) is None or origin is None:
             continue
-        where = ", ".join(part for part in (origin["source"], origin["locator"]) if part)
-        said.append(f"{words} {sandwich[key]} °C ({where}: {origin['grade']}).")
+        said.append(f"{words} {sandwich[key]} °C; {_origin(**{k: origin[k] for k in ORIGIN})}.")
     return said

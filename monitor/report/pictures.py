@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from monitor.store.store import Store
 
 POINTS = 900
-FIRST_HEIGHT, NEXT_HEIGHT = 96.0, 52.0
+FIRST_HEIGHT, NEXT_HEIGHT = 90.0, 44.0
 
 
 def chart_svg(

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from monitor.bench.quantities import QUANTITIES, split_channel
+from monitor.bench.quantities import split_channel
 from monitor.bench.readings import Quality
-from monitor.report.csv_form import HEADER, format_row
+from monitor.probes.readings_csv import HEADER, format_row
 from monitor.report.selection import Selection
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def lines(store: Store, selection: Selection) -> Iterator[str]:
         *(_of_channel(store, channel, selection) for channel in selection.channels), key=lambda row: row[:2]
     ):
         probe, quantity = split_channel(channel)
-        yield format_row(at_ms, probe, quantity, value, QUANTITIES[quantity].unit, Quality(quality))
+        yield format_row(at_ms, probe, quantity, value, Quality(quality))
 
 
 def _of_channel(

@@ -22,7 +22,7 @@ class Selection:
 
     Attributes:
         channels: names, sorted.
-        from_ms, to_ms: UTC ms, both ends included.
+        from_ms, to_ms: UTC ms; the end itself is left out.
         step: the step it was made for, or None for a period.
         bench: the step's bench, or None.
     """
@@ -35,8 +35,8 @@ class Selection:
 
 
 def of_period(store: Store, from_ms: int, to_ms: int) -> Selection:
-    """Take every channel over a period; BadInput when it ends before it begins."""
-    if to_ms < from_ms:
+    """Take every channel over a period; BadInput unless it ends after it begins."""
+    if to_ms <= from_ms:
         found = f"from {iso(from_ms)} to {iso(to_ms)}"
         raise BadInput("period", found, "an end after the beginning", "Exchange --from and --to.")
     return Selection(tuple(sorted(c.name for c in store.channels())), from_ms, to_ms)
@@ -64,7 +64,9 @@ def selection_of(store: Store, record: StepRecord) -> Selection:
     here = [c.name for c in store.channels() if c.bench == record.bench]
     air = {name for name in here if split_channel(name)[1] in ROOM_QUANTITIES}
     to_ms = _newest_ms(store, record.from_ms) if record.to_ms is None else record.to_ms
-    return Selection(tuple(sorted(bound | air)), record.from_ms, max(to_ms, record.from_ms), record.step, record.bench)
+    channels = tuple(sorted(bound | air))
+    # the instant of the last event belongs to the step
+    return Selection(channels, record.from_ms, max(to_ms, record.from_ms) + 1, record.step, record.bench)
 
 
 def step_record(store: Store, step: str) -> StepRecord:
@@ -110,7 +112,7 @@ def rows_of(store: Store, selection: Selection) -> list[Row]:
 
 
 def _within(row: Row, selection: Selection) -> bool:
-    return row["at_ms"] is not None and selection.from_ms <= row["at_ms"] <= selection.to_ms
+    return row["at_ms"] is not None and selection.from_ms <= row["at_ms"] < selection.to_ms
 
 
 def watches_of(store: Store) -> set[str]:

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from monitor.report.figures_svg.scale import Scale, round_ends, ticks
 from monitor.report.figures_svg.svg import ACT, INK, LINE, SOFT, WASH, Drawing
 
+WIDTH = 128.0
+HEAD_SIZE = 6.5
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -28,10 +31,10 @@ class Rule:
 def rule_ends(values: list[float]) -> tuple[float, float]:
     """Give round ends that hold every value with room beside it."""
     low, high, step = round_ends(min(values), max(values), 4)
-    return low - step / 2, high + step / 2
+    return low - step, high + step
 
 
-def draw_rule_row(rule: Rule, width: float = 110, height: float = 11) -> str:
+def draw_rule_row(rule: Rule, width: float = WIDTH, height: float = 9) -> str:
     """Draw the rule as one line of a table: frame, wash and bar, without figures."""
     on = Drawing(width, height, _says(rule))
     along = Scale(rule.low, rule.high, 1, width - 1)
@@ -58,7 +61,7 @@ def _frame(on: Drawing, rule: Rule, x1: float, x2: float, height: float) -> None
         on.line(x2, 1, x2, height - 1, INK, 0.8)
 
 
-def draw_rule_head(rule: Rule, width: float = 110) -> str:
+def draw_rule_head(rule: Rule, width: float = WIDTH) -> str:
     """Draw the figures that stand over a column of rules: the scale, the limits in words."""
     on = Drawing(width, 18, _says(rule))
     along = Scale(rule.low, rule.high, 1, width - 1)
@@ -68,9 +71,11 @@ def draw_rule_head(rule: Rule, width: float = 110) -> str:
             on.line(along(tick), 15.5, along(tick), 18, SOFT, 0.5)
             on.text(along(tick), 14, f"{tick:g}", 6.5, SOFT, "middle")
     if rule.at_least is not None:
-        on.text(along(rule.at_least), 6, f"{rule.at_least:g} at least", 6.5, INK, "end" if rule.at_most else "middle")
+        words = f"{rule.at_least:g} at least"
+        on.text(max(along(rule.at_least), HEAD_SIZE * 0.5 * len(words)), 6, words, HEAD_SIZE, INK, "end")
     if rule.at_most is not None:
-        on.text(along(rule.at_most), 6, f"{rule.at_most:g} at most", 6.5, INK, "start" if rule.at_least else "middle")
+        words = f"{rule.at_most:g} at most"
+        on.text(min(along(rule.at_most), width - HEAD_SIZE * 0.5 * len(words)), 6, words, HEAD_SIZE, INK, "start")
     return on.write()
 
 
