@@ -24,6 +24,7 @@ Field = npt.NDArray[np.float64]
 GAMMA = 1.0 - 1.0 / sqrt(2.0)
 DELTA = 1.0 - 0.5 / GAMMA
 LATER = (1.0 - GAMMA) / GAMMA
+EXPLICIT_LIMIT = 0.9  # of the largest diagonal term; the explicit half is stable up to 1
 
 
 class Partner(Protocol):
@@ -87,7 +88,7 @@ class Stepper:
 
     Args:
         mesh: the cells through the thickness.
-        sole: the cells along the strip; an infinite `spread_m` closes the edges.
+        sole: the columns along the strip; an infinite `spread_m` closes the edges.
         contact_w_m2k: conductance between partner and work in each column; 0 where bare.
         step_s: length of the step, s.
         below_w_m2k: loss from the underside to the air; the free loss when not given.
@@ -99,70 +100,74 @@ class Stepper:
     def __init__(
         self, mesh: Mesh, sole: Footprint, contact_w_m2k: Field, step_s: float, below_w_m2k: float | None = None
     ) -> None:
-        self.mesh = mesh
-        self.step_s = step_s
-        self._along = np.ascontiguousarray(mesh.plane / mesh.capacity / sole.cell_m**2 * step_s)
-        if float(self._along.max()) > 0.25 and sole.columns > 1:
-            raise ValueError(f"a step of {step_s} s is too long for cells of {sole.cell_m} m along the strip")
+        self._mesh, self._step_s = mesh, step_s
+        lengths = np.array(sole.lengths_m)
+        self._neighbours = _neighbours(lengths)
+        self._along = (mesh.plane / mesh.capacity * step_s)[:, None]
         self._along_later = (1.0 - DELTA) * self._along
-        self._neighbours = _neighbours(sole.columns)
+        if float(self._along.max() * np.abs(self._neighbours.diagonal()).max()) > EXPLICIT_LIMIT:
+            raise ValueError(f"a step of {step_s} s is too long for columns of {lengths.min()} m along the strip")
         pull = _in_series(contact_w_m2k, mesh.half[0])
-        bare = np.where(contact_w_m2k > 0.0, 0.0, _in_series(np.array([sole.free_w_m2k]), mesh.half[0])[0])
+        free = _in_series(np.array([sole.free_w_m2k]), mesh.half[0])[0]
         losses = _losses(mesh, sole, sole.free_w_m2k if below_w_m2k is None else below_w_m2k)
-        losses[:, 0] += bare
+        losses[:, 0] += np.where(contact_w_m2k > 0.0, 0.0, free)
         self._solve_with(pull, losses)
-        weight = sole.cell_area_m2 * pull
-        self._weight = weight
-        self._air_c, self._air = 0.0, np.zeros_like(losses)
-        self._pull_w_k = float((weight * (1.0 - self._answer[:, 0])).sum())
+        self._weight = lengths * sole.width_m * pull
+        self._pull_w_k = float((self._weight * (1.0 - self._answer[:, 0, 0])).sum())
+        self._air_c, self._air = 0.0, np.zeros_like(self._from_air)
 
     def _solve_with(self, pull: Field, losses: Field) -> None:
         """Invert each column's line of equations once; every step then multiplies."""
-        short = GAMMA * self.step_s / self.mesh.capacity
+        between = self._mesh.between
+        short = GAMMA * self._step_s / self._mesh.capacity
         diagonal = losses.copy()
         diagonal[:, 0] += pull
-        diagonal[:, :-1] += self.mesh.between
-        diagonal[:, 1:] += self.mesh.between
+        diagonal[:, :-1] += between
+        diagonal[:, 1:] += between
         columns, cells = losses.shape
         matrix = np.zeros((columns, cells, cells))
         inner = np.arange(cells)
         matrix[:, inner, inner] = 1.0 + short * diagonal
-        matrix[:, inner[:-1], inner[1:]] = -short[:-1] * self.mesh.between
-        matrix[:, inner[1:], inner[:-1]] = -short[1:] * self.mesh.between
+        matrix[:, inner[:-1], inner[1:]] = -short[:-1] * between
+        matrix[:, inner[1:], inner[:-1]] = -short[1:] * between
         self._inverse = np.linalg.inv(matrix)
-        self._answer = self._inverse[:, :, 0] * (short[0] * pull)[:, None]
-        self._from_air = (self._inverse @ (short * losses)[:, :, None])[:, :, 0]
+        self._answer = self._inverse[:, :, :1] * (short[0] * pull)[:, None, None]
+        self._from_air = self._inverse @ (short * losses)[:, :, None]
 
     def step(self, field: Field, air_c: float, partner: Partner) -> Field:
         """Give the field one step later.
 
         Args:
-            field: temperatures now, degC.
+            field: temperatures now, degC; when nothing touches, a third axis may hold several fields at once.
             air_c: temperature of the air around, degC.
             partner: what stands on the work; asked once in each of the two stages.
         """
         if air_c != self._air_c:
             self._air_c, self._air = air_c, self._from_air * air_c
-        flow = self._neighbours @ field
-        flow *= self._along
+        now = field.reshape(*self._answer.shape[:2], -1)
+        flow = self._flow(now, self._along)
         first = flow * GAMMA
-        first += field
+        first += now
         middle = self._stage(0, first, partner)
         flow *= DELTA
-        flow += field
-        later = self._neighbours @ middle
-        later *= self._along_later
-        flow += later
-        np.subtract(middle, first, out=later)
-        later *= LATER
-        flow += later
-        return self._stage(1, flow, partner)
+        flow += now
+        flow += self._flow(middle, self._along_later)
+        middle -= first
+        middle *= LATER
+        flow += middle
+        return self._stage(1, flow, partner).reshape(field.shape)
+
+    def _flow(self, field: Field, along: Field) -> Field:
+        """Give the change by conduction along the strip in one step, K."""
+        flow: Field = (self._neighbours @ field.reshape(len(field), -1)).reshape(field.shape)
+        flow *= along
+        return flow
 
     def _stage(self, number: int, known: Field, partner: Partner) -> Field:
         """Solve one implicit stage together with the partner's own balance."""
-        found: Field = np.matmul(self._inverse, known[:, :, None])[:, :, 0]
+        found: Field = np.matmul(self._inverse, known)
         found += self._air
-        offer_w = float(self._weight @ found[:, 0])
+        offer_w = float(self._weight @ found[:, 0, 0])
         found += self._answer * partner.stage(number, self._pull_w_k, offer_w)
         return found
 
@@ -183,18 +188,22 @@ def _in_series(contact: Field, half: float) -> Field:
     return np.where(contact > 0.0, 1.0 / (1.0 / np.maximum(contact, 1e-300) + 1.0 / half), 0.0)
 
 
-def _neighbours(columns: int) -> Field:
-    """Give the second difference along the strip, closed at both ends."""
-    matrix = np.zeros((columns, columns))
-    for left in range(columns - 1):
-        matrix[left : left + 2, left : left + 2] += np.array([[-1.0, 1.0], [1.0, -1.0]])
+def _neighbours(lengths: Field) -> Field:
+    """Give the second difference along the strip in 1/m2, closed at both ends."""
+    matrix = np.zeros((len(lengths), len(lengths)))
+    for left in range(len(lengths) - 1):
+        apart = (lengths[left] + lengths[left + 1]) / 2.0
+        for here, there in ((left, left + 1), (left + 1, left)):
+            matrix[here, there] += 1.0 / (apart * lengths[here])
+            matrix[here, here] -= 1.0 / (apart * lengths[here])
     return matrix
 
 
 def _losses(mesh: Mesh, sole: Footprint, below_w_m2k: float) -> Field:
     """Give each cell's leak to what is around: both edges of the strip, its two ends, the underside."""
-    losses = np.tile(2.0 * mesh.plane / (sole.width_m * sole.spread_m), (sole.columns, 1))
+    losses = np.tile(2.0 * mesh.plane / (sole.width_m * sole.spread_m), (len(sole.lengths_m), 1))
     for end in (0, -1):
-        losses[end] += mesh.plane / (sole.cell_m * sole.spread_m)
+        length = sole.lengths_m[end]
+        losses[end] += mesh.plane / (length * (sole.spread_m + length / 2.0))
     losses[:, -1] += _in_series(np.array([below_w_m2k]), float(mesh.half[-1]))[0]
     return losses

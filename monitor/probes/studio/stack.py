@@ -60,38 +60,38 @@ BASES: dict[str, tuple[Layer, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Footprint:
-    """The plan of the contact: cells along the strip, the tool over the middle ones.
+    """The plan of the contact: columns of cells along the strip, the sole over the middle ones.
 
     Attributes:
-        length_m: of the sole along the strip, m.
+        covered_m: lengths of the columns under the sole, m; short ones at its ends, where the edge is felt.
+        margin_m: lengths of the bare columns beyond each end, from the sole outwards, m.
         width_m: of the sole across the strip, m.
-        covered: cells under the sole.
-        margin: cells of bare work before and behind it.
         spread_m: distance over which heat leaks sideways into the cold work around, m.
         free_w_m2k: loss from bare surfaces to the air, radiation included, W/(m2 K).
     """
 
-    length_m: float = 0.042
-    width_m: float = 0.021
-    covered: int = 8
-    margin: int = 2
-    spread_m: float = 0.006
-    free_w_m2k: float = 9.0
+    covered_m: tuple[float, ...]
+    margin_m: tuple[float, ...]
+    width_m: float
+    spread_m: float
+    free_w_m2k: float
 
     @property
-    def cell_m(self) -> float:
-        """Give the length of one cell along the strip, m."""
-        return self.length_m / self.covered
+    def lengths_m(self) -> tuple[float, ...]:
+        """List the lengths of all columns along the strip, m."""
+        return (*reversed(self.margin_m), *self.covered_m, *self.margin_m)
 
     @property
-    def columns(self) -> int:
-        """Count the cells along the strip."""
-        return self.covered + 2 * self.margin
-
-    @property
-    def cell_area_m2(self) -> float:
-        """Give the area of one cell under the sole, m2."""
-        return self.cell_m * self.width_m
+    def under(self) -> slice:
+        """Pick the columns under the sole."""
+        return slice(len(self.margin_m), len(self.margin_m) + len(self.covered_m))
 
 
-SOLE = Footprint()
+# a spatula's sole of 42 mm by 21 mm (grade: proposal)
+SOLE = Footprint(
+    covered_m=(0.0015, 0.0035, 0.0065, 0.0095, 0.0095, 0.0065, 0.0035, 0.0015),
+    margin_m=(0.0015, 0.0035, 0.0080),
+    width_m=0.021,
+    spread_m=0.006,
+    free_w_m2k=9.0,
+)

@@ -10,20 +10,20 @@ from monitor.probes.studio.layers import GAMMA, LATER
 
 @dataclass(frozen=True, slots=True)
 class ToolFigures:
-    """What the invented spatula is made of (grade: proposal).
+    """What the invented spatula is made of, in W, J/K, W/K, K and s (grade: proposal).
 
-    Modelled on a small hand iron of some 40 W with a brass tip and a bimetal switch in its body.
+    Modelled on a small hand iron of some 45 W with a thin brass sole and a bimetal switch in its body.
     """
 
-    heater_w: float = 42.0
-    body_j_k: float = 13.5
-    tip_j_k: float = 5.2
-    body_to_tip_w_k: float = 0.85
+    heater_w: float = 45.0
+    body_j_k: float = 14.0
+    tip_j_k: float = 2.4
+    body_to_tip_w_k: float = 0.30
     body_loss_w_k: float = 0.10
-    tip_loss_w_k: float = 0.028
+    tip_loss_w_k: float = 0.012
     in_hand_factor: float = 1.3  # moved through the air it loses more than on its stand
     band_k: float = 2.2  # the switch opens this much above and closes this much below the set value
-    switch_lag_s: float = 2.8
+    switch_lag_s: float = 3.2
 
 
 class Tool:

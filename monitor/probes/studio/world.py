@@ -97,7 +97,7 @@ class World:
         self._at_ms += step_ms
         self._tip.follow(self.tool.tip_c, step_s)
         if self.config.join_probe is not None:
-            self._join.follow(self.places.bond_line_c(self.config.join_place, air_c), step_s)
+            self._join.follow(self.places.join_c(self.config.join_place, air_c), step_s)
         if self._at_ms % COARSE_MS == 0:
             self._whole_second()
 
@@ -164,8 +164,8 @@ class World:
         """Give what no probe knows, at the last instant of the grid; for judging estimates only.
 
         Keys: `mono_ms`; `air_c`, `rh_pct`; `tip_c`, `body_c`, `heating`; `place` under the tool or None;
-        `places`: for each place not yet cold the mean, lowest and highest temperature under the sole
-        of bond line and face (`bond_line_mean_c`, `face_min_c`, ...), degC.
+        `places`: for each place not yet cold, of bond line and face, the mean, lowest and highest
+        temperature under the sole and that under its middle (`bond_line_mean_c`, `face_min_c`, ...), degC.
         """
         return {
             "mono_ms": self._at_ms,
