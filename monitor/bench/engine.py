@@ -126,7 +126,10 @@ def _moved(draft: Draft, mono_ms: int) -> Draft:
 
 def _rebase(state: State, item: Break) -> None:
     """Carry instants that outlive the interruption over to the new boot's monotonic scale."""
-    shift = item.mono_ms - (item.gap_ms or 0) - state.mono_ms
+    if state.offset_ms is not None and item.offset_ms is not None:
+        shift = state.offset_ms - item.offset_ms
+    else:
+        shift = item.mono_ms - (item.gap_ms or 0) - state.mono_ms
     for step in state.steps.values():
         step.started_ms += shift
     for alarm in state.alarms.values():

@@ -131,13 +131,13 @@ def _with_every_tick(fold: Fold, readings: list[Reading], end: int) -> list[Outp
 def raised(fold: Fold, first: int = 1000) -> int:
     for second in range(first // 1000, first // 1000 + 7):
         fold.feed(reading(second * 1000, 70.0))
-    return (first // 1000 + 6) * 1000
+    return (first // 1000 + 6) * 1000 + 1
 
 
 def test_a_gap_ends_a_running_delay_and_leaves_a_standing_warning() -> None:
     fold = running(sheet(limit()))
     now = raised(fold)
-    out = fold.feed(reading(now + 1000, None)) + fold.pass_time(now + 60_000)
+    out = fold.feed(reading(now + 999, None)) + fold.pass_time(now + 60_000)
     assert not drafts(out, "alarm_returned")
     assert fold.state.alarms["s1", "hot", TOOL].state == "unacknowledged"
 
@@ -173,7 +173,7 @@ def test_silent_for_a_time_comes_back_if_the_condition_still_holds() -> None:
     fold.feed(asked(now, "shelve_asked", **key, for_s=30, reason="at the telephone"))
     out: list[Output] = []
     for second in range(1, 40):
-        out += fold.feed(reading(now + second * 1000, 70.0))
+        out += fold.feed(reading(now - 1 + second * 1000, 70.0))
     assert [(d.kind, d.mono_ms) for d in drafts(out)] == [
         ("alarm_unshelved", now + 30_000),
         ("alarm_raised", now + 30_000),
@@ -184,7 +184,7 @@ def test_a_latched_warning_waits_for_its_reset() -> None:
     fold = running(sheet(limit(latching=True)))
     now = raised(fold)
     for second in range(1, 8):
-        fold.feed(reading(now + second * 1000, 20.0))
+        fold.feed(reading(now - 1 + second * 1000, 20.0))
     key = {"step": "s1", "limit": "hot", "channel": TOOL}
     assert isinstance(fold.feed(asked(now + 8000, "reset_asked", **key))[-1], Refusal)
     fold.feed(see(now + 8100))
@@ -207,3 +207,15 @@ def test_readings_out_of_order_are_refused() -> None:
     fold.feed(reading(5000, 60.0))
     with pytest.raises(ValueError, match="comes after"):
         engine.advance(fold.state, reading(4000, 60.0))
+
+
+def test_what_does_not_come_in_the_total_order_is_refused_by_the_fold() -> None:
+    fold = running(sheet(limit()))
+    fold.feed(see(1000))
+    fold.feed(reading(1000, 60.0))
+    with pytest.raises(ValueError, match="reading of the same millisecond"):
+        fold.feed(see(1000))
+    fold.pass_time(5000)
+    with pytest.raises(ValueError, match="has passed"):
+        fold.feed(reading(4999, 60.0))
+    fold.feed(reading(5000, 60.0))
