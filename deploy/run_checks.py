@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import subprocess
 import sys
 import tempfile
@@ -88,7 +89,7 @@ def run_tests(group: str) -> Outcome:
     with tempfile.TemporaryDirectory() as folder:
         results = Path(folder) / "results.xml"
         command = [*PYTEST, f"tests/{group}", "-m", "not slow_kill", f"--junit-xml={results}"]
-        code = subprocess.run(command, cwd=ROOT, check=False).returncode
+        code = run_for(command, 2 * SHARES[group])
         cases = list(ET.parse(results).iter("testcase")) if results.exists() else []
     for case in cases:
         skip = case.find("skipped")
@@ -102,6 +103,20 @@ def run_tests(group: str) -> Outcome:
         outcome.failed = 1
         say(f"{group}: the test runner ended with {code}")
     return outcome
+
+
+def run_for(command: Sequence[str], seconds: float) -> int:
+    """Run a command and give its exit code; what hangs is ended with all that it has started."""
+    process = subprocess.Popen(command, cwd=ROOT, start_new_session=True)
+    try:
+        return process.wait(seconds)
+    except BaseException as why:
+        os.killpg(process.pid, signal.SIGKILL)
+        process.wait()
+        if not isinstance(why, subprocess.TimeoutExpired):
+            raise
+        say(f"ended after {seconds:.0f} s: {' '.join(command)}")
+        return -signal.SIGKILL
 
 
 def timed(group: str) -> Outcome:
