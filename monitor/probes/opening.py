@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 from monitor.clock import Clock
 from monitor.config import ProbeConfig, Studio
-from monitor.errors import BadInput
+from monitor.errors import BadInput, BusError
 from monitor.probes.bus import BusLine, I2CBus, SPIBus
 from monitor.probes.drivers.max31856 import Max31856Probe
 from monitor.probes.drivers.sht4x import Sht4xProbe
@@ -121,10 +121,13 @@ def _probe(config: ProbeConfig, line: Line, *, simulated: bool) -> WiredProbe:
 
 def _meet(opened: OpenedProbes) -> None:
     """Open each probe in its bus's thread, so that one that hangs holds up nothing for long."""
-    waiting = [(p, opened.workers[p.config.bus]) for p in opened.probes if isinstance(p, WiredProbe)]
-    for worker, met in [(w, w.run(p.open)) for p, w in waiting]:
+    wired = [(opened.workers[p.config.bus], p) for p in opened.probes if isinstance(p, WiredProbe)]
+    jobs = [(w, w.run(p.open)) for w, p in wired] + [(w, w.run(p.settle)) for w, p in wired]
+    for worker, done in jobs:
         try:
-            met.result(OPENING_DEADLINE_S)
+            done.result(OPENING_DEADLINE_S)
+        except BusError:
+            continue  # the worker was replaced while it waited for an earlier job; reads will try again
         except TimeoutError:
             worker.replace()
 

@@ -102,6 +102,10 @@ class WiredProbe(ABC):
         except NoReading as why:
             self.trouble = why
 
+    @abstractmethod
+    def settle(self) -> None:
+        """Wait on the bus's time until a chip just opened has its first result."""
+
     def read(self) -> list[Sample]:
         """Read every quantity once; a sick sensor gives gaps, never an exception and never the last value."""
         for attempt in range(self.retries + 1):

@@ -23,6 +23,8 @@ QUANTITIES = ("tool_temperature",)
 FIRST_RESULT_S = 0.19
 """Wait from the start of automatic conversion to the first result (recalled, data sheet: 185 ms at most)."""
 CR0_AUTO_50HZ_OPEN_DETECTION = 0x91
+TYPE_LETTERS = "BEJKNRST"
+"""In the order of the chip's type codes, which start at 0."""
 COLD_JUNCTION_C = (0.0, 60.0)
 """What a terminal block beside a bench can be, in degC (ours, grade proposal)."""
 FAULTS: tuple[tuple[str, Quality, str], ...] = (
@@ -55,27 +57,30 @@ class Max31856Probe(WiredProbe):
         super().__init__(config, line, QUANTITIES, simulated=simulated)
         self._chip: _Chip | None = None
 
-    def _open(self) -> None:
-        chip = self._start(self.line.get())
-        chip.bus.sleep(FIRST_RESULT_S)
+    def settle(self) -> None:
+        """Wait for the first conversion of a chip just set up; several chips wait for it together."""
+        chip = self._chip
+        if chip is not None and (left_s := chip.trusted_from_s - chip.bus.now_s()) > 0:
+            chip.bus.sleep(left_s)
 
-    def _start(self, bus: SPIBus) -> _Chip:
+    def _open(self) -> None:
+        self._start(self.line.get())
+
+    def _start(self, bus: SPIBus) -> None:
         """Write every setting and compare; NoReading unless the chip holds them."""
         import adafruit_max31856
 
         if bus.simulated:
             bind(adafruit_max31856)
         with sleeping_on(bus):
-            sensor = _own_buffer(adafruit_max31856)(
-                bus, None, getattr(adafruit_max31856.ThermocoupleType, self.config.thermocouple or "K")
-            )
-            sensor.averaging = 1
+            sensor = _own_buffer(adafruit_max31856)(bus, None, self._type_code())
+            # Written whole: averaging or an offset left in the chip by another program would shift every reading.
+            write_register(bus, 0x01, self._type_code())
+            write_register(bus, 0x09, 0x00)
             sensor.noise_rejection = 50  # before conversion starts: the filter may change only while it rests
-            write_register(bus, 0x09, 0x00)  # an offset left in the chip would shift every reading
             sensor.start_autoconverting()
             self._compare(bus)
         self._chip = _Chip(bus, sensor, bus.now_s() + FIRST_RESULT_S)
-        return self._chip
 
     def _read(self) -> list[Sample]:
         bus = self.line.get()
@@ -116,12 +121,14 @@ class Max31856Probe(WiredProbe):
             raise NoReading(Quality.ABSENT, "every bit is zero: nothing drives the line", came.hex())
         if came == b"\xff" * 10:
             raise NoReading(Quality.BUS, "every bit is one: the line is held high", came.hex())
-        kind = "BEJKNRST".index(self.config.thermocouple or "K")
-        wanted = bytes((CR0_AUTO_50HZ_OPEN_DETECTION, kind, 0x00))
+        wanted = bytes((CR0_AUTO_50HZ_OPEN_DETECTION, self._type_code(), 0x00))
         if came[:3] != wanted or came[9] != 0:
             found = f"{came[:3].hex(' ')} {came[9]:02x}, expected {wanted.hex(' ')} 00"
             raise LostSettings(Quality.RESET, f"the chip lost its settings: {found}", came.hex())
         return came[:3].hex()
+
+    def _type_code(self) -> int:
+        return TYPE_LETTERS.index(self.config.thermocouple or "K")
 
     def _lost(self, quality: Quality) -> None:
         # Nothing is known of a chip that fell silent: the next read sets it up anew.

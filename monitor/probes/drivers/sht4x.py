@@ -35,6 +35,9 @@ class Sht4xProbe(WiredProbe):
         super().__init__(config, line, QUANTITIES, simulated=simulated)
         self._met: tuple[I2CBus, Any] | None = None
 
+    def settle(self) -> None:
+        """Wait for nothing: it measures when asked."""
+
     def _open(self) -> None:
         self._device()
 
