@@ -1,0 +1,1 @@
+"""Migrations of the store. A migration, once released, is never changed."""
