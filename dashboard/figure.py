@@ -1,0 +1,119 @@
+"""The one figure that matters on the Bench, with its limits: a band for an estimate, one number if measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dashboard import words
+from dashboard.drawing import Rule, rule
+from dashboard.pages import beyond, channels_of
+from monitor.link.view import BandView, ChannelView, LimitView, StepView, View
+
+_FIRST = ("tool_temperature", "surface_temperature", "humidity_at_canvas", "relative_humidity")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """What stands in the large type.
+
+    Attributes:
+        label: what it is, for instance `at the adhesive, estimated`.
+        low, high: the band's ends as written; equal texts mean one number; empty in a gap.
+        symbol: unit.
+        note: what must be known of it, for instance that it was not yet tried on a mock-up.
+        likely: the most likely value as written, or "".
+        beside: further figures as written.
+        judged: outside what was set, or "".
+        rule: the drawing.
+        rule_words: the drawing in words.
+        limits: limits of this figure.
+    """
+
+    label: str
+    low: str
+    high: str
+    symbol: str
+    note: str
+    likely: str
+    beside: list[str]
+    judged: str
+    rule: Rule
+    rule_words: str
+    limits: list[LimitView]
+
+
+def figure(view: View, step: StepView) -> Figure | None:
+    """Choose and lay out the figure of a step; None when nothing is bound to it."""
+    channels = channels_of(view)
+    bound = [channels[c] for b in step["bindings"] for c in b["channels"] if c in channels]
+    band = next((b for b in step["estimates"] if b["depth"] == "bond_line"), None)
+    measured = min(bound, key=_rank, default=None)
+    if band is not None:
+        others = [_band_beside(step, b) for b in step["estimates"] if b is not band]
+        return _estimated(step, band, others + [_beside(c) for c in bound[:2]])
+    if measured is None:
+        return None
+    return _measured(step, measured, [_beside(c) for c in bound if c is not measured][:3])
+
+
+def _rank(channel: ChannelView) -> int:
+    quantity = channel["quantity"]
+    return _FIRST.index(quantity) if quantity in _FIRST else len(_FIRST)
+
+
+def _band_beside(step: StepView, band: BandView) -> str:
+    limits = [x for x in step["limits"] if x["quantity"] == f"{band['depth']}_temperature"]
+    told = f"{band['words']} {_span(band)} °C"
+    return ", ".join([told, *(words.limit_words(x) for x in limits)])
+
+
+def _span(band: BandView) -> str:
+    low, high = words.whole(band["p05"]), words.whole(band["p95"])
+    return low if low == high else f"{low} to {high}"
+
+
+def _beside(channel: ChannelView) -> str:
+    return f"{channel['words']} {words.reading(channel)}"
+
+
+def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
+    limits = [x for x in step["limits"] if x["quantity"] == f"{band['depth']}_temperature"]
+    low, high = words.whole(band["p05"]), words.whole(band["p95"])
+    wholly = any(beyond(x, band["p05"]) and beyond(x, band["p95"]) for x in limits)
+    return Figure(
+        label=f"{band['words']}, estimated",
+        low=low,
+        high=high,
+        symbol="°C",
+        note=step["estimate_note"],
+        likely=words.whole(band["p50"]),
+        beside=beside,
+        judged="outside what you set" if wholly else "",
+        rule=rule(limits, band["p05"], band["p50"], band["p95"]),
+        rule_words=_rule_words(f"estimated {_span(band)} °C", limits),
+        limits=limits,
+    )
+
+
+def _measured(step: StepView, channel: ChannelView, beside: list[str]) -> Figure:
+    limits = [x for x in step["limits"] if channel["channel"] in x["channels"] and not x["off"]]
+    limits = [x for x in limits if x["quantity"] == channel["quantity"]]
+    value = channel["value"]
+    written = "" if value is None else words.whole(value)
+    return Figure(
+        label=f"{channel['words']}, measured",
+        low=written,
+        high=written,
+        symbol=channel["symbol"],
+        note=step["estimate_note"],
+        likely="",
+        beside=beside,
+        judged="outside what you set" if any(beyond(x, value) for x in limits) else "",
+        rule=rule(limits, value, value, value),
+        rule_words=_rule_words(words.reading(channel), limits),
+        limits=limits,
+    )
+
+
+def _rule_words(value: str, limits: list[LimitView]) -> str:
+    return "; ".join([value, *(words.limit_words(x) for x in limits)])

@@ -1,0 +1,118 @@
+"""Look back: any probe over any period, with limits and steps drawn in, and the day-book beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request, Response
+from fastapi.responses import JSONResponse
+
+from dashboard import chart
+from dashboard.hub import Hub
+from dashboard.pages import Pages, viewer
+from dashboard.past import Past, PastStep, Readable, rows_between, steps
+from dashboard.sentences import LISTED, sentence
+from monitor.bench.quantities import QUANTITIES, split_channel
+from monitor.errors import BadInput, StoreError
+
+HOUR_MS = 3_600_000
+PERIODS = {"hour": ("last hour", HOUR_MS), "eight": ("last 8 hours", 8 * HOUR_MS), "day": ("last day", 24 * HOUR_MS)}
+POINTS = 1000  # buckets a channel; each gives up to two points of the line
+ROWS = 300
+CHANNELS_AT_ONCE = 8
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What Look back is asked for; `from_ms` and `to_ms` count for a custom period, `step` for a step."""
+
+    period: str
+    channels: list[str]
+    from_ms: int | None = None
+    to_ms: int | None = None
+    step: str | None = None
+
+
+def span(wish: Wish, now_ms: int | None, past_steps: list[PastStep]) -> tuple[int, int]:
+    """Give the period a wish means, UTC ms; BadInput when it means none."""
+    if wish.period == "custom":
+        if wish.from_ms is None or wish.to_ms is None or wish.to_ms <= wish.from_ms:
+            raise BadInput("period", "no beginning before its end", "two times", "Enter from and to.")
+        return wish.from_ms, wish.to_ms
+    if wish.period == "step":
+        step = next((s for s in past_steps if s.step == wish.step), None)
+        if step is None:
+            raise BadInput("step", f"{wish.step!r} is not in the day-book", "one of the list", "Choose another.")
+        return step.from_ms, max(step.to_ms or now_ms or step.from_ms, step.from_ms + 1000)
+    if wish.period not in PERIODS:
+        raise BadInput("period", repr(wish.period), ", ".join([*PERIODS, "custom", "step"]), "Choose one of them.")
+    if now_ms is None:
+        raise BadInput("period", "the time is not set", "a board that knows the time", "Choose from and to.")
+    return now_ms - PERIODS[wish.period][1], now_ms
+
+
+def seen(store: Readable, wish: Wish, now_ms: int | None, light: str) -> dict[str, Any]:
+    """Give chart and day-book of a wish; BadInput when it cannot be met."""
+    known = {str(c.name) for c in store.channels()}
+    missing = [c for c in wish.channels if c not in known]
+    if missing:
+        raise BadInput("channel", f"{missing[0]!r} was never measured", "one of the list", "Choose another.")
+    if len(wish.channels) > CHANNELS_AT_ONCE:
+        raise BadInput("chart", f"{len(wish.channels)} channels", f"{CHANNELS_AT_ONCE} at most", "Leave some out.")
+    every = steps(store)
+    from_ms, to_ms = span(wish, now_ms, every)
+    here = [s for s in every if s.from_ms <= to_ms and (s.to_ms is None or s.to_ms >= from_ms)]
+    drawn = [chart.Drawn(c, list(store.envelope(c, from_ms, to_ms, POINTS))) for c in wish.channels]
+    rows = rows_between(store, from_ms, to_ms, list(LISTED), ROWS)
+    return {
+        "spec": chart.spec(drawn, here, from_ms, to_ms, light),
+        "empty": not any(b.n for d in drawn for b in d.buckets),
+        "rows": [{"at_ms": at_ms, "by": row["by"] or "", "text": sentence(row)} for at_ms, row in rows],
+        "more": len(rows) >= ROWS,
+    }
+
+
+def choices(store: Readable) -> list[tuple[str, str]]:
+    """Give every channel that was ever measured, with its words."""
+    told = []
+    for row in store.channels():
+        probe, quantity = split_channel(str(row.name))
+        if quantity in QUANTITIES:
+            told.append((str(row.name), f"{probe}, {QUANTITIES[quantity].words}"))
+    return sorted(told)
+
+
+def routes(pages: Pages, hub: Hub, past: Past, script: str) -> APIRouter:
+    """Give the page's routes; `script` is the address of the chart library."""
+    router = APIRouter()
+
+    @router.get("/look-back")
+    def look_back(request: Request, channel: Annotated[list[str] | None, Query()] = None) -> Response:
+        problem, channels, past_steps = "", [], []
+        try:
+            channels, past_steps = choices(past.store()), steps(past.store())
+        except StoreError as error:
+            problem = f"Nothing can be looked back at: {error}"
+        chosen = channel or [name for name, _ in channels if name.endswith(("_humidity", ".air_temperature"))][:2]
+        return pages.page(
+            request, "look_back", pages.common(hub.shown()), {"page": "plain"}, problem=problem, channels=channels,
+            chosen=chosen or [name for name, _ in channels][:1], steps=past_steps[::-1][:50], periods=PERIODS,
+            script=script,
+        )  # fmt: skip
+
+    @router.get("/look-back/seen")
+    def look_back_seen(
+        request: Request, period: str, channel: Annotated[list[str] | None, Query()] = None,
+        from_ms: int | None = None, to_ms: int | None = None, step: str | None = None,
+    ) -> JSONResponse:  # fmt: skip
+        wish = Wish(period, channel or [], from_ms, to_ms, step)
+        light = "dim" if viewer(request).dim else "day"
+        try:
+            return JSONResponse(seen(past.store(), wish, hub.shown().now_ms, light))
+        except BadInput as error:
+            return JSONResponse({"sentence": str(error)}, 422)
+        except StoreError as error:
+            return JSONResponse({"sentence": f"Nothing can be looked back at: {error}"}, 503)
+
+    return router

@@ -1,0 +1,117 @@
+"""Day-book rows as sentences. Rows that only repeat what was asked have none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from dashboard.words import lasting, whole
+from monitor.bench.kinds import NEWEST
+from monitor.bench.quantities import QUANTITIES, split_channel
+
+Row = dict[str, Any]
+Body = dict[str, Any]
+
+LISTED: tuple[str, ...] = (*(k.key for k in NEWEST.values() if k.role != "input"), "segment_started")
+
+_SIDE = {"high": "at most", "low": "at least"}
+
+
+def sentence(row: Row) -> str:
+    """Write a day-book row as one sentence; "" for a kind that is not told."""
+    write = _WRITERS.get(row["kind"])
+    return write(row["body"]) if write else ""
+
+
+def _what(channel: str) -> str:
+    probe, quantity = split_channel(channel)
+    known = QUANTITIES.get(quantity)
+    return f"{known.words if known else quantity} ({probe})"
+
+
+def _figure(channel: str, text: str | None) -> str:
+    if text is None:
+        return "no reading"
+    known = QUANTITIES.get(split_channel(channel)[1])
+    return f"{whole(float(text))} {known.symbol if known else ''}".strip()
+
+
+def _place(body: Body) -> str:
+    side = f"side {body['side']}, " if body["side"] else ""
+    return f"{side}place {body['place']}, pass {body['pass']}"
+
+
+def _started(body: Body) -> str:
+    painting = f" on {body['painting']}" if body["painting"] else ""
+    side = f", side {body['side']}" if body["side"] else ""
+    places = f", {body['places']} places" if body["places"] else ""
+    return f"{body['title']} started{painting}{side}{places}."
+
+
+def _contact_ended(body: Body) -> str:
+    low, high = body["tool_low"], body["tool_high"]
+    tool = "the tool was not read" if low is None else f"tool {whole(float(low))} to {whole(float(high))} °C"
+    gaps = f", {body['gaps']} gaps" if body["gaps"] else ""
+    return f"Tool off {_place(body)} after {lasting(body['milliseconds'])}; {tool}{gaps}."
+
+
+def _judged(body: Body) -> str:
+    reason = f": {body['reason']}" if body["reason"] else ""
+    return f"{_place(body).capitalize()}: {body['verdict']}{reason}."
+
+
+def _raised(body: Body) -> str:
+    channel, side = body["channel"], _SIDE[body["side"]]
+    value, at = _figure(channel, body["value"]), _figure(channel, body["at"])
+    return f"Warning: {_what(channel)} {value}, {at} {side} set ({body['grade']})."
+
+
+def _segment(body: Body) -> str:
+    if body["gap_ms"] is None:
+        return "The station began to measure; how long nothing was measured before is not known."
+    if not body["gap_ms"]:
+        return "The clock was set."
+    return f"Nothing was measured for {lasting(body['gap_ms'])}."
+
+
+def _alarm(text: str) -> Callable[[Body], str]:
+    def write(body: Body) -> str:
+        channel = body["channel"]
+        told = {"what": _what(channel), "reason": body.get("reason") or "no reason given"}
+        silence = lasting(int(body.get("for_s", 0)) * 1000)
+        return text.format(**told, lasting=silence, at=_figure(channel, body.get("at")))
+
+    return write
+
+
+_WRITERS: dict[str, Callable[[Body], str]] = {
+    "segment_started": _segment,
+    "painting_added": lambda b: f"Painting {b['number']}, {b['name']}, is in hand.",
+    "step_started": _started,
+    "step_finished": lambda b: f"Step finished after {lasting(b['seconds'] * 1000)}.",
+    "stage_started": lambda b: f"Stage: {b['title']}.",
+    "binding_started": lambda b: f"Probe {b['probe']} serves as {b['role']}, {b['touches']}.",
+    "binding_ended": lambda b: f"Probe {b['probe']} no longer serves as {b['role']}.",
+    "contact_started": lambda b: f"Tool down on {_place(b)}.",
+    "contact_ended": _contact_ended,
+    "contact_voided": lambda b: f"Mark taken back: {_place(b)}; {b['reason']}.",
+    "place_judged": _judged,
+    "note_written": lambda b: f"Note: {b['text']}",
+    "alarm_raised": _raised,
+    "alarm_eased": _alarm("Warning eased: {what}, now judged by {at}."),
+    "alarm_returned": _alarm("{what}: inside what you set again."),
+    "alarm_seen": _alarm("Warning seen: {what}."),
+    "alarm_shelved": _alarm("Warning silent for {lasting}: {what}; {reason}."),
+    "alarm_unshelved": _alarm("Silence ended: {what}."),
+    "alarm_suppressed": _alarm("Warning off during this stage: {what}; {reason}."),
+    "alarm_out_of_service": _alarm("Probe not in use: {what}; {reason}."),
+    "alarm_released": _alarm("Warning wanted again: {what}."),
+    "alarm_reset": _alarm("Warning reset: {what}."),
+    "probe_fault": lambda b: f"Probe {b['probe']} gives no reading: {b['quality']}.",
+    "probe_restored": lambda b: f"Probe {b['probe']} reads again after {lasting(b['gap_ms'])}.",
+    "probe_stale": lambda b: f"Nothing comes from probe {b['probe']}.",
+    "station_started": lambda b: f"The station started, version {b['version']}.",
+    "station_stopped": lambda b: f"The station was stopped: {b['reason']}.",
+    "clock_known": lambda b: f"The time became known; {b['readings']} readings were dated.",
+    "store_migrated": lambda b: f"The store's form was changed from {b['from']} to {b['to']}.",
+}

@@ -1,0 +1,113 @@
+// What a person does: one POST with an id made here, the revision seen and the age of the gesture.
+
+const AGAIN_MS = 1500; // a second tap within this time is the same tap
+const ids = new Map(); // what was asked -> {id, at}
+let pressed = null; // the control under the finger, as it stood when it was pressed
+
+function idOf(key) {
+  const known = ids.get(key);
+  const now = performance.now();
+  if (known && (known.keep || now - known.at < AGAIN_MS)) return known.id;
+  const id = crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random().toString(16).slice(2, 14)}`;
+  ids.set(key, { id, at: now, keep: true });
+  return id;
+}
+
+export async function ask(what, bornAt) {
+  const key = JSON.stringify(what);
+  const message = { id: idOf(key), ...what, age_ms: age(bornAt) };
+  try {
+    const response = await fetch("/ask", {
+      method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(message),
+    });
+    const answer = await response.json();
+    // an answer that may not have been given by the station leaves the id in use: asking again counts once
+    if (response.status !== 503) {
+      if (answer.ok) ids.get(key).keep = false;
+      else ids.delete(key);
+    }
+    return answer;
+  } catch {
+    return { ok: false, sentence: "The dashboard does not answer. What you entered stays here; ask again later." };
+  }
+}
+
+function age(bornAt) {
+  return Math.min(600000, Math.max(0, Math.round(performance.now() - bornAt)));
+}
+
+function tell(answer, place) {
+  const shown = place ?? document.getElementById("answer");
+  shown.textContent = answer.sentence ?? "";
+  shown.hidden = answer.ok || !answer.sentence;
+  shown.classList.toggle("out", !answer.ok);
+}
+
+function asStood(control) {
+  const what = { do: control.dataset.do, fields: JSON.parse(control.dataset.fields ?? "{}") };
+  if (control.dataset.expects !== undefined) what.expects = Number(control.dataset.expects);
+  return what;
+}
+
+function press(event) {
+  const control = event.target.closest?.("button[data-do]");
+  if (!control) return;
+  if (event.type === "keydown" && event.key !== "Enter" && event.key !== " ") return;
+  if (event.repeat) {
+    event.preventDefault(); // a key held down is one gesture
+    return;
+  }
+  pressed = { control, what: asStood(control), at: event.timeStamp };
+}
+
+document.addEventListener("pointerdown", press, true);
+document.addEventListener("keydown", press, true);
+
+document.addEventListener("click", async (event) => {
+  const control = event.target.closest("button[data-do]");
+  if (control) {
+    const mine = pressed?.control === control ? pressed : { what: asStood(control), at: event.timeStamp };
+    pressed = null;
+    tell(await ask(mine.what, mine.at));
+    return;
+  }
+  const opener = event.target.closest("[data-opens]");
+  if (opener) open(document.getElementById(opener.dataset.opens), opener);
+  event.target.closest("[data-closes]")?.closest("dialog").close();
+});
+
+function open(dialog, opener) {
+  const { step, revision } = opener.closest("[data-step]").dataset;
+  dialog.dataset.step = step;
+  dialog.dataset.revision = revision;
+  const told = dialog.querySelector(".form-answer");
+  told.hidden = true;
+  dialog.showModal();
+}
+
+function entered(form) {
+  const fields = {};
+  for (const [name, value] of new FormData(form)) fields[name] = value;
+  const what = { do: form.dataset.do, fields };
+  const dialog = form.closest("dialog");
+  if (form.dataset.stepForm !== undefined) {
+    fields.step = dialog.dataset.step;
+    if (form.dataset.do !== "note") what.expects = Number(dialog.dataset.revision);
+  }
+  return what;
+}
+
+document.addEventListener("submit", async (event) => {
+  const form = event.target.closest("form[data-do]");
+  if (!form) return;
+  event.preventDefault();
+  const what = entered(form);
+  const answer = await ask(what, event.timeStamp);
+  tell(answer, form.querySelector(".form-answer"));
+  if (!answer.ok) return; // the form keeps its text
+  form.reset();
+  form.closest("dialog")?.close();
+  form.closest("details")?.removeAttribute("open");
+  const then = form.dataset.then?.replace("{bench}", encodeURIComponent(what.fields.bench ?? ""));
+  if (then && then !== location.pathname) location.assign(then);
+});

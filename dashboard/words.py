@@ -1,0 +1,80 @@
+"""How figures and times are written on pages: whole degrees and per cent, time in words."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+from urllib.parse import quote
+
+from monitor.link.view import ChannelView, LimitView, StepView
+
+_SIDES = {"high": "at most", "low": "at least"}
+
+
+def whole(value: float) -> str:
+    """Write a value without decimals, halves away from zero, never `-0`."""
+    text = str(Decimal(str(value)).quantize(Decimal(1), ROUND_HALF_UP))
+    return "0" if text == "-0" else text
+
+
+def with_unit(value: float, symbol: str) -> str:
+    """Write a whole value and its unit, for instance `21 °C`."""
+    return f"{whole(value)} {symbol}"
+
+
+def set_value(value: float) -> str:
+    """Write a limit exactly as it was set, for instance `65` or `62.5`."""
+    return f"{value:g}"
+
+
+def reading(channel: ChannelView) -> str:
+    """Write a channel's last reading, or `no reading` in a gap."""
+    if channel["value"] is None:
+        return "no reading"
+    mark = "beyond " if channel["quality"] == "clipped" else ""
+    return mark + with_unit(channel["value"], channel["symbol"])
+
+
+def limit_words(limit: LimitView) -> str:
+    """Write a limit's levels, for instance `at most 75 %, then 80 %`."""
+    steps = sorted((level["at"] for level in limit["levels"]), reverse=limit["side"] == "low")
+    figures = ", then ".join(f"{set_value(at)} {limit['symbol']}" for at in steps)
+    return f"{_SIDES[limit['side']]} {figures}"
+
+
+def sources(limit: LimitView) -> str:
+    """Write where a limit's levels come from, each source and grade once."""
+    told: dict[str, None] = {}
+    for level in limit["levels"]:
+        parts = [level["source"], level["locator"], level["grade"]]
+        told[", ".join(part for part in parts if part)] = None
+    return "; ".join(told)
+
+
+def only_proposals(step: StepView) -> bool:
+    """Tell whether a step has limits and every one of them is a proposal."""
+    grades = {level["grade"] for limit in step["limits"] for level in limit["levels"]}
+    return grades == {"proposal"}
+
+
+def lasting(milliseconds: int) -> str:
+    """Write a length of time in its largest fitting unit: `12 s`, `6 min`, `3 h`, `4 days`."""
+    seconds = max(0, milliseconds) // 1000
+    if seconds < 90:
+        return f"{seconds} s"
+    if seconds < 90 * 60:
+        return f"{seconds // 60} min"
+    if seconds < 36 * 3600:
+        return f"{seconds // 3600} h"
+    return f"{seconds // 86400} days"
+
+
+def since(now_ms: int | None, then_ms: int | None) -> str:
+    """Write how long ago something was, for instance `12 s ago`; `time not set` without a time."""
+    if now_ms is None or then_ms is None:
+        return "time not set"
+    return f"{lasting(now_ms - then_ms)} ago"
+
+
+def bench_url(bench: str, step: str | None = None) -> str:
+    """Give the address of a bench's page, or of one step there."""
+    return f"/bench/{quote(bench, safe='')}" + (f"?step={quote(step, safe='')}" if step else "")
