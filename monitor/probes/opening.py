@@ -89,10 +89,10 @@ def open_probes(
                     opened.lines[config.bus].get()
             opened.probes.append(_probe(config, opened.lines[config.bus], simulated=sensed is not None))
         _add_workers(opened, threaded=threaded)
+        _meet(opened)
     except BaseException:
         opened.close()
         raise
-    _meet(opened)
     return opened
 
 

@@ -7,6 +7,7 @@ import threading
 
 import pytest
 
+from monitor.bench.readings import Quality
 from monitor.clock import SimulatedClock
 from monitor.config import PARTS, Studio
 from monitor.errors import BadInput, BusError
@@ -15,6 +16,7 @@ from monitor.probes.check_up import probe_lines
 from monitor.probes.drivers.sht4x import Sht4xProbe
 from monitor.probes.opening import I2C_PARTS, SPI_PARTS, OpenedProbes, open_probes
 from monitor.probes.sensed import Fault
+from monitor.probes.studio.world import World
 from monitor.probes.wire.still_world import StillWorld
 from tests.support.probes import ROOM, SPATULA, STUDIO
 
@@ -154,4 +156,25 @@ def test_a_probe_that_hangs_is_given_up_and_the_others_are_read(
     assert "no answer within" in lines[0]["fault"]
     assert isinstance(opened, OpenedProbes)
     let_go.set()
+    assert opened.close()
+
+
+def test_a_probe_the_simulated_studio_does_not_know_stops_the_opening(clock: SimulatedClock) -> None:
+    stranger = dataclasses.replace(STUDIO, probes=(dataclasses.replace(ROOM, name="nobody"),))
+    with pytest.raises(BadInput, match="nobody"):
+        open_probes(stranger, sensed=World(), clock=clock)
+
+
+def test_the_drivers_read_what_the_coupled_world_feels(clock: SimulatedClock) -> None:
+    world = World()
+    opened = open_probes(dataclasses.replace(STUDIO, probes=(ROOM, SPATULA)), sensed=world, clock=clock)
+    world.apply({"tool": "on", "set_c": 78})
+    for at_ms in range(0, 60_000, 200):
+        clock.move_to(at_ms)
+        world.advance_to(at_ms)
+        (tool,) = opened.workers["spi-0.0"].submit(opened.probes[1]).result(2)
+        assert tool.value == pytest.approx(world.junction_c("spatula"), abs=1 / 256 + 1e-9)
+    world.apply({"fault": "open thermocouple", "probe": "spatula"})
+    clock.move_to(60_000)
+    assert opened.workers["spi-0.0"].submit(opened.probes[1]).result(2)[0].quality is Quality.OPEN
     assert opened.close()
