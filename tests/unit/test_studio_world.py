@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from monitor.errors import BadInput
 from monitor.probes.sensed import Fault, SensedWorld
-from monitor.probes.studio import World, WorldConfig
+from monitor.probes.studio import World, WorldConfig, world_config
 
 SCRIPT: list[tuple[int, dict[str, Any]]] = [
     (2_000, {"tool": "on", "set_c": 78}),
@@ -281,3 +281,33 @@ def test_a_probe_that_is_not_there_is_refused() -> None:
     for feel in (world.air, world.junction_c, world.cold_junction_c, world.faults):
         with pytest.raises(BadInput, match="'moon'; expected one of room, spatula, tent"):
             feel("moon")
+
+
+def test_a_story_names_the_parts_its_probes_play() -> None:
+    probes = ["air", "iron", "tent", "wire"]
+    table = {
+        "seed": 7,
+        "tool_probe": "iron",
+        "room_probe": "air",
+        "join_probe": "wire",
+        "join_place": 2,
+        "base": "board",
+    }
+    config = world_config({**table, "base": "board"}, probes, 1000)
+    assert config == WorldConfig(7, 1000, "iron", "air", ("tent",), "wire", 2, "board")
+    assert world_config({}, ["room", "spatula"], 0) == WorldConfig(start_wall_ms=0)
+
+
+@pytest.mark.parametrize(
+    ("table", "says"),
+    [
+        ({"weather": "fine"}, "'weather': unknown; expected one of seed, tool_probe"),
+        ({"seed": "7"}, "'seed': '7'; expected a whole number"),
+        ({"seed": True}, "'seed': True; expected a whole number"),
+        ({"base": 3}, "'base': 3; expected a name"),
+        ({"tool_probe": "moon"}, "'tool_probe': 'moon'; expected one of room, spatula"),
+    ],
+)
+def test_a_wrong_table_is_refused(table: dict[str, object], says: str) -> None:
+    with pytest.raises(BadInput, match=says):
+        world_config(table, ["room", "spatula"], 0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from monitor.errors import BadInput
@@ -50,3 +51,47 @@ class WorldConfig:
         """List every probe the world knows."""
         join = () if self.join_probe is None else (self.join_probe,)
         return (self.tool_probe, self.room_probe, *self.other_probes, *join)
+
+
+KEYS: dict[str, type] = {
+    "seed": int,
+    "tool_probe": str,
+    "room_probe": str,
+    "join_probe": str,
+    "join_place": int,
+    "base": str,
+}
+
+
+def world_config(table: Mapping[str, object], probes: Iterable[str], start_wall_ms: int) -> WorldConfig:
+    """Read a story's table about its world.
+
+    Args:
+        table: keys `seed`, `tool_probe`, `room_probe`, `join_probe`, `join_place`, `base`; all may be left out.
+        probes: every probe of the studio; those without a part in the table hang in the room's air.
+        start_wall_ms: UTC in ms at mono 0.
+
+    Errors:
+        BadInput: an unknown key, a value of the wrong kind, a probe the studio does not have.
+    """
+    known = set(probes)
+    for key, value in table.items():
+        _check(key, value, known)
+    named = {table.get("tool_probe", "spatula"), table.get("room_probe", "room"), table.get("join_probe")}
+    others = tuple(sorted(known - named))
+    return WorldConfig(start_wall_ms=start_wall_ms, other_probes=others, **dict(table))  # type: ignore[arg-type]
+
+
+def _check(key: str, value: object, probes: set[str]) -> None:
+    """Refuse an entry of a story's table that cannot be used."""
+    thing, do = f"the world's key {key!r}", "Correct it."
+    if key not in KEYS:
+        raise BadInput(thing, "unknown", f"one of {', '.join(KEYS)}", "Correct or remove it.")
+    if type(value) is not KEYS[key]:
+        raise BadInput(thing, repr(value), _words(KEYS[key]), do)
+    if key.endswith("_probe") and value not in probes:
+        raise BadInput(thing, repr(value), f"one of {', '.join(sorted(probes))}", do)
+
+
+def _words(kind: type) -> str:
+    return "a whole number" if kind is int else "a name in quotes"
