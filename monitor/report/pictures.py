@@ -19,7 +19,7 @@ from monitor.report.words import When
 if TYPE_CHECKING:
     from monitor.store.store import Store
 
-POINTS = 900
+POINTS = 1800
 FIRST_HEIGHT, NEXT_HEIGHT = 90.0, 44.0
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from monitor.bench.quantities import QUANTITIES, split_channel
-from monitor.report.record import StepRecord
+from monitor.report.record import Row, StepRecord
 from monitor.report.selection import Selection
 
 if TYPE_CHECKING:
@@ -15,31 +15,49 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Used:
-    """A probe in a report; `source` tells part, serial number and bus in words."""
+    """A probe in a report; `sources` tell part, serial number and bus in words, one for each change."""
 
     probe: str
     quantities: tuple[str, ...]
     touches: str
-    source: str
+    sources: tuple[str, ...]
 
     @property
     def simulated(self) -> bool:
         """Tell whether its readings were simulated."""
-        return self.source.startswith("simulated ")
+        return any(source.startswith("simulated") for source in self.sources)
 
     def sentence(self) -> str:
         """Say it as a sentence."""
         quantities = " and ".join(QUANTITIES[q].words for q in self.quantities)
+        source = ", then ".join(self.sources) or "a source that was not recorded"
         touches = f", {self.touches}" if self.touches else ", about the bench"
-        return f"{self.probe}{touches}: {quantities}, from {self.source or 'a source that was not recorded'}."
+        return f"{self.probe}{touches}: {quantities}, from {source}."
 
 
-def probes_used(store: Store, record: StepRecord, selection: Selection) -> list[Used]:
-    """List the probes of a selection by name."""
+def probes_used(store: Store, record: StepRecord, selection: Selection, rows: list[Row]) -> list[Used]:
+    """List the probes of a selection by name.
+
+    Sources are those told at the starts under which the rows were written: a probe may have
+    been simulated then and be real now.
+    """
     touches = {binding.probe: binding.touches for binding in record.bindings}
-    sources = {c.probe: c.source for c in store.channels()}
+    told = _told_sources(store, {row["boot"] for row in rows})
     quantities: dict[str, list[str]] = {}
     for channel in selection.channels:
         probe, quantity = split_channel(channel)
         quantities.setdefault(probe, []).append(quantity)
-    return [Used(p, tuple(q), touches.get(p, ""), sources.get(p, "")) for p, q in sorted(quantities.items())]
+    return [
+        Used(probe, tuple(some), touches.get(probe, ""), tuple(told.get(probe, ())))
+        for probe, some in sorted(quantities.items())
+    ]
+
+
+def _told_sources(store: Store, boots: set[int]) -> dict[str, list[str]]:
+    told: dict[str, list[str]] = {}
+    for row in store.daybook(kinds=["station_started"]):
+        for one in row["body"]["sources"] if row["boot"] in boots else ():
+            known = told.setdefault(one["probe"], [])
+            if one["source"] not in known:
+                known.append(one["source"])
+    return told

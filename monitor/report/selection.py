@@ -39,7 +39,7 @@ def of_period(store: Store, from_ms: int, to_ms: int) -> Selection:
     if to_ms <= from_ms:
         found = f"from {iso(from_ms)} to {iso(to_ms)}"
         raise BadInput("period", found, "an end after the beginning", "Exchange --from and --to.")
-    return Selection(tuple(sorted(c.name for c in store.channels())), from_ms, to_ms)
+    return Selection(tuple(sorted(c.channel for c in store.channels())), from_ms, to_ms)
 
 
 def of_step(store: Store, step: str) -> Selection:
@@ -61,7 +61,7 @@ def selection_of(store: Store, record: StepRecord) -> Selection:
             "Set the board's time; the step is dated then. Ask again.",
         )  # fmt: skip
     bound = {channel for binding in record.bindings for channel in binding.channels}
-    here = [c.name for c in store.channels() if c.bench == record.bench]
+    here = [c.channel for c in store.channels() if c.bench == record.bench]
     air = {name for name in here if split_channel(name)[1] in ROOM_QUANTITIES}
     to_ms = _newest_ms(store, record.from_ms) if record.to_ms is None else record.to_ms
     channels = tuple(sorted(bound | air))
