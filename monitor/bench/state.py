@@ -17,7 +17,7 @@ class Channel:
     """What is known of one channel.
 
     Attributes:
-        interval_ms: its configured interval; three of them without a reading make it stale.
+        stale_after_ms: without a reading for longer than this it is stale; three intervals by default.
         last_ms: instant of its last reading of any quality, or None before the first.
         value: last value, None in a gap; quality: the stored number of the last reading's quality.
         gap_since: instant of the first of the running gap readings.
@@ -25,7 +25,7 @@ class Channel:
     """
 
     name: str
-    interval_ms: int
+    stale_after_ms: int
     bench: str
     last_ms: int | None = None
     value: float | None = None
@@ -36,7 +36,7 @@ class Channel:
 
     def held_until(self) -> int | None:
         """Give the last instant for which the last reading still speaks."""
-        return None if self.last_ms is None else self.last_ms + STALE_INTERVALS * self.interval_ms
+        return None if self.last_ms is None else self.last_ms + self.stale_after_ms
 
 
 @dataclass(slots=True)

@@ -9,7 +9,7 @@ from monitor.bench.alarms import AlarmState, Happening
 from monitor.bench.inputs import Asked
 from monitor.bench.outputs import Draft, Output, Refusal
 from monitor.bench.sheets import Sheet
-from monitor.bench.state import Binding, Channel, Place, Places, State, Step
+from monitor.bench.state import STALE_INTERVALS, Binding, Channel, Place, Places, State, Step
 
 PLACES_AT_MOST = 200
 
@@ -22,7 +22,8 @@ def settings_in_force(state: State, item: Asked, out: list[Output]) -> Refusal |
     for raw in item.body["channels"]:
         name = raw["channel"]
         channel = kept.get(name) or Channel(name, 0, "")
-        channel.interval_ms, channel.bench = raw["interval_ms"], raw["bench"]
+        channel.stale_after_ms = raw.get("stale_after_ms", STALE_INTERVALS * raw["interval_ms"])
+        channel.bench = raw["bench"]
         state.channels[name] = channel
     return None
 
