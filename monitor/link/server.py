@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import fcntl
 import logging
 import os
 import socket
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from monitor.errors import BlotterError, LinkError
+from monitor.link.holding import Held, hold
 from monitor.link.lines import pack, read_message, socket_path
 from monitor.link.messages import (
     FEED_SOCKET,
@@ -29,7 +29,6 @@ log = logging.getLogger(__name__)
 
 SEND_TIMEOUT_S = 5.0
 SEND_BUFFER_BYTES = 64_000
-LOCK_FILE = "station.lock"
 
 Answering = Callable[[Request], Awaitable[AnswerDict]]
 
@@ -44,27 +43,35 @@ class Server:
 
     Args:
         runtime_dir: directory of the sockets; made with mode 0700 when it is missing.
-        greeting: first line of either socket.
         answer: gives the answer to a request, after its commit; must not raise.
         first_rows: what a new listener of the feed is told at once.
     """
 
-    def __init__(
-        self, runtime_dir: Path, greeting: Greeting, answer: Answering, first_rows: Callable[[], list[FeedRow]]
-    ) -> None:
+    def __init__(self, runtime_dir: Path, answer: Answering, first_rows: Callable[[], list[FeedRow]]) -> None:
         self._dir = runtime_dir
-        self._greeting = greeting
         self._answer = answer
         self._first_rows = first_rows
-        self._lock: int | None = None
+        self._greeting: Greeting | None = None
+        self._held: Held | None = None
         self._servers: list[asyncio.Server] = []
         self._tasks: set[asyncio.Task[None]] = set()
         self._listeners: dict[Outbox, asyncio.Task[None]] = {}
 
-    async def start(self) -> None:
-        """Open both sockets; LinkError when another station serves this directory or it cannot be used."""
+    @property
+    def listeners(self) -> int:
+        """Give how many listen to the feed."""
+        return len(self._listeners)
+
+    def claim(self) -> None:
+        """Take the directory; LinkError when another station serves it or it cannot be used."""
+        if self._held is None:
+            self._held = hold(self._dir)
+
+    async def start(self, greeting: Greeting) -> None:
+        """Open both sockets; each begins with the greeting. LinkError as for `claim`."""
         paths = [socket_path(self._dir, name) for name in (REQUESTS_SOCKET, FEED_SOCKET)]
-        self._lock = _lock(self._dir)
+        self.claim()
+        self._greeting = greeting
         for path, serve in zip(paths, (self._serve_requests, self._serve_feed), strict=True):
             self._servers.append(
                 await asyncio.start_unix_server(self._task_of(serve), sock=_bound(path), limit=LINE_LIMIT)
@@ -80,11 +87,11 @@ class Server:
         await asyncio.gather(*tasks, return_exceptions=True)
         for server in self._servers:
             await server.wait_closed()
-        if self._lock is not None:
+        if self._held is not None:
             for name in (REQUESTS_SOCKET, FEED_SOCKET):
                 (self._dir / name).unlink(missing_ok=True)
-            os.close(self._lock)
-        self._servers, self._lock = [], None
+            self._held.release()
+        self._servers, self._held = [], None
 
     def publish(self, row: FeedRow) -> None:
         """Hand a row to every listener; one that lags too far behind is dropped. Never waits."""
@@ -167,34 +174,6 @@ class Server:
             gone.remove_done_callback(left)
             gone.cancel()
             await asyncio.gather(gone, return_exceptions=True)
-
-
-def _lock(runtime_dir: Path) -> int:
-    """Take the directory for this process; the system lets go of it when the process ends."""
-    try:
-        runtime_dir.mkdir(mode=0o700, parents=True, exist_ok=True)
-        held = os.open(runtime_dir / LOCK_FILE, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
-    except OSError as error:
-        raise LinkError(
-            f"runtime directory {runtime_dir}",
-            error.strerror or str(error),
-            "a directory that can be written",
-            "Choose another one or mend its rights.",
-        ) from error
-    try:
-        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError as error:
-        number = os.pread(held, 20, 0).decode(errors="replace").strip()
-        os.close(held)
-        raise LinkError(
-            f"runtime directory {runtime_dir}",
-            f"another station runs there (process {number or 'unknown'})",
-            "one station for each directory",
-            "Stop that station first, or give this one another directory.",
-        ) from error
-    os.ftruncate(held, 0)
-    os.pwrite(held, f"{os.getpid()}\n".encode(), 0)
-    return held
 
 
 def _bound(path: Path) -> socket.socket:

@@ -35,8 +35,8 @@ def event(seq: int) -> FeedRow:
 def serving(tmp_path: Path, work: Any, **changes: Any) -> Any:
     async def run() -> Any:
         given = {"greeting": GREETING, "answer": echo, "first_rows": lambda: [stored(7)], **changes}
-        at = Server(tmp_path, given["greeting"], given["answer"], given["first_rows"])
-        await at.start()
+        at = Server(tmp_path, given["answer"], given["first_rows"])
+        await at.start(given["greeting"])
         try:
             return await work(at)
         finally:
@@ -82,9 +82,9 @@ def test_a_stale_socket_file_is_replaced(tmp_path: Path) -> None:
 
 def test_a_second_station_on_the_directory_is_refused(tmp_path: Path) -> None:
     async def work(at: Server) -> None:
-        second = Server(tmp_path, GREETING, echo, list)
+        second = Server(tmp_path, echo, list)
         with pytest.raises(LinkError, match=r"another station runs there \(process \d+\)"):
-            await second.start()
+            await second.start(GREETING)
         await second.close()
         client = await Client.connect(tmp_path)  # the first one is untouched
         assert (await client.request(Request("r", "view")))["ok"]
@@ -108,12 +108,12 @@ def test_another_protocol_is_named(tmp_path: Path) -> None:
 
 def test_a_lost_connection_is_opened_again_and_the_request_repeated_under_its_id(tmp_path: Path) -> None:
     async def work() -> None:
-        first = Server(tmp_path, GREETING, echo, list)
-        await first.start()
+        first = Server(tmp_path, echo, list)
+        await first.start(GREETING)
         client = await Client.connect(tmp_path)
         await first.close()
-        second = Server(tmp_path, {**GREETING, "boot": 2}, echo, list)
-        await second.start()
+        second = Server(tmp_path, echo, list)
+        await second.start({**GREETING, "boot": 2})
         assert (await client.request(Request("r9", "view")))["id"] == "r9"
         assert client.greeting is not None
         assert client.greeting["boot"] == 2
@@ -178,7 +178,7 @@ def test_a_directory_too_long_for_a_socket_is_named() -> None:
 def test_a_file_in_the_way_of_the_directory_is_named(tmp_path: Path) -> None:
     (tmp_path / "run").write_text("")
     with pytest.raises(LinkError, match="a directory that can be written"):
-        asyncio.run(Server(tmp_path / "run" / "x", GREETING, echo, list).start())
+        asyncio.run(Server(tmp_path / "run" / "x", echo, list).start(GREETING))
 
 
 def test_the_feed_tells_found_first_rows_events_and_lost(tmp_path: Path) -> None:
@@ -190,8 +190,8 @@ def test_the_feed_tells_found_first_rows_events_and_lost(tmp_path: Path) -> None
         assert (await in_time(anext(heard)))["row"]["seq"] == 1
         await at.close()
         assert (await in_time(anext(heard)))["feed"] == "lost"
-        again = Server(tmp_path, GREETING, echo, list)
-        await again.start()
+        again = Server(tmp_path, echo, list)
+        await again.start(GREETING)
         assert (await in_time(anext(heard)))["feed"] == "found"
         await heard.aclose()
         await again.close()
