@@ -1,0 +1,61 @@
+"""Where the fold goes on after a start: the newest snapshot and the inputs stored after it."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+
+from monitor.bench.state import State
+from monitor.bench.state_json import load
+from monitor.bench.ticking import Fold
+from monitor.store.batch import Position, Snapshot
+from monitor.store.store import Store
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Resumed:
+    """The fold as it was, and what the clock showed then.
+
+    Attributes:
+        fold: after the last stored input.
+        segments: how many clock segments there were.
+        last_at_ms: UTC of the last stored input, None for an empty store or if it was never dated.
+        newest_ms: the latest UTC of anything stored, None for an empty store.
+    """
+
+    fold: Fold
+    segments: int
+    last_at_ms: int | None
+    newest_ms: int | None
+
+    def gap_ms(self, now_ms: int | None) -> int | None:
+        """Give how long nothing was measured before `now_ms` (UTC), None if that is not known."""
+        if now_ms is None or self.last_at_ms is None:
+            return None
+        return max(1, now_ms - self.last_at_ms)
+
+
+def resume(store: Store) -> Resumed:
+    """Fold what was stored after the newest snapshot; whatever follows from it is stored already."""
+    state, after = _kept(store.newest_snapshot())
+    fold = Fold(state)
+    for _, item in store.inputs(after):
+        fold.feed(item)
+    segments = {s.segment: s for s in store.segments()}
+    last = segments.get(fold.state.segment)
+    last_at_ms = last.at_ms(fold.state.mono_ms) if last else None
+    dated = [s.at_ms(s.from_mono_ms) for s in segments.values() if s.known]
+    newest = max((at for at in [*dated, last_at_ms] if at is not None), default=None)
+    return Resumed(fold, max(segments, default=0), last_at_ms, newest)
+
+
+def _kept(snapshot: Snapshot | None) -> tuple[State | None, Position | None]:
+    if snapshot is None:
+        return None, None
+    try:
+        return load(snapshot.state), snapshot.position
+    except (ValueError, KeyError, TypeError) as error:
+        log.warning("the kept state cannot be read (%s); everything stored is folded anew", error)
+        return None, None

@@ -1,0 +1,155 @@
+"""What the right-hand sheet says of a step: a sentence, why, facts, the one large control, cautions."""
+
+from __future__ import annotations
+
+from monitor.bench.quantities import split_channel
+from monitor.bench.readings import Quality
+from monitor.bench.state import Channel, Place, Places, State, Step
+from monitor.link.view import ControlView, SayView
+from monitor.station.words import STALE, fault_words, figure, probe_of, sentence, span
+
+NOTHING: ControlView = {"words": "", "do": "", "body": {}}
+NO_MOCK_UP = "Estimated through the layers you gave, not yet tried on a mock-up: a band, and no verdict."
+NO_LAYERS = "No layers were given for this step, so nothing is estimated at the adhesive or the face."
+
+
+def say(state: State, step: Step) -> SayView:
+    """Say what to do next in a running step."""
+    what, why = _what(state, step)
+    return {
+        "sentence": what,
+        "why": why,
+        "facts": _facts(state, step),
+        "control": _control(step),
+        "cautions": [*step.sheet.cautions, *_beware(state, step)],
+    }
+
+
+def estimate_note(step: Step) -> str:
+    """Say what the estimates of a step rest on; "" where there are no places."""
+    if step.places is None:
+        return ""
+    return NO_LAYERS if step.sandwich is None else NO_MOCK_UP
+
+
+def next_stage(step: Step) -> tuple[str, str] | None:
+    """Give key and title of the stage after the present one, None after the last."""
+    keys = [stage.key for stage in step.sheet.stages]
+    index = keys.index(step.stage) + 1
+    return (keys[index], step.sheet.stages[index].title) if index < len(keys) else None
+
+
+def sick(state: State, step: Step) -> list[Channel]:
+    """List the step's channels that give no reading now."""
+    bound = [state.channels[c] for b in step.bindings for c in b.channels if c in state.channels]
+    return [c for c in bound if c.fault or c.stale]
+
+
+def quality_word(channel: Channel) -> str:
+    """Give the word for why a channel gives nothing, or its last quality."""
+    return STALE if channel.stale else Quality(channel.quality).word
+
+
+def _what(state: State, step: Step) -> tuple[str, str]:
+    faulty = sick(state, step)
+    if faulty:
+        words, do = fault_words(quality_word(faulty[0]))
+        unknown = " What happens on this place meanwhile is not known." if _contact(step) else ""
+        return f"{sentence(probe_of(faulty[0].name))} {words}.", do + unknown
+    stage = step.stage_now()
+    if stage.has_contacts and step.places is not None:
+        return _on_places(step.places)
+    if step.painting is None:
+        return _inside_or_outside(state, step)
+    return stage.sentence or f"{stage.title}.", _where(state, step)
+
+
+def _on_places(places: Places) -> tuple[str, str]:
+    contact = places.contact
+    if contact is not None:
+        return (
+            f"The tool is on place {contact.place}.",
+            f"Lift it when your hold is over and mark it: {_pass(places)}.",
+        )
+    if places.here > len(places.places):
+        return f"Every place of side {places.side} has been worked.", "Look at the places below, or go on."
+    last = places.last[0] if places.last else None
+    why = f"Then mark it. {_told(last, places.places[last - 1])}" if last else "Mark it as it touches."
+    return f"Set the tool down on place {places.here}.", why
+
+
+def _pass(places: Places) -> str:
+    contact = places.contact
+    assert contact is not None
+    return f"side {places.side}, place {contact.place} of {len(places.places)}, pass {contact.pass_no}"
+
+
+def _told(number: int, place: Place) -> str:
+    return f"Place {number}: {place.verdict}, {place.reason}." if place.verdict else ""
+
+
+def _inside_or_outside(state: State, step: Step) -> tuple[str, str]:
+    standing = [a for a in state.alarms.values() if a.step == step.id and a.level >= 0]
+    if standing:
+        return "Outside what you set.", "; ".join(sorted({a.limit.words for a in standing})) + "."
+    known = any(c.value is not None for c in _channels(state, step))
+    return ("Inside what you set.", "") if known else ("Nothing has been read yet.", "")
+
+
+def _where(state: State, step: Step) -> str:
+    painting = state.paintings.get(step.painting or "")
+    return f"{painting.name}, {step.bench}" if painting else step.bench
+
+
+def _channels(state: State, step: Step) -> list[Channel]:
+    return [state.channels[c] for b in step.bindings for c in b.channels if c in state.channels]
+
+
+def _facts(state: State, step: Step) -> list[list[str]]:
+    facts: list[list[str]] = []
+    places = step.places
+    if places is not None:
+        worked = sum(1 for place in places.places if place.passes)
+        facts.append(["worked", f"{worked} of {len(places.places)} places"])
+        if places.last and not places.contact:
+            place = places.places[places.last[0] - 1]
+            heat = "" if place.low is None or place.high is None else f", tool {place.low:.0f} to {place.high:.0f} °C"
+            facts.append([f"place {places.last[0]}", f"{span(place.ms)}{heat}"])
+    for binding in step.bindings:
+        now = [
+            figure(split_channel(c.name)[1], c.value) if c.value is not None else quality_word(c)
+            for name in binding.channels
+            if (c := state.channels.get(name)) is not None
+        ]
+        facts.append([binding.role, ", ".join(dict.fromkeys(now))])
+        facts.append([f"{binding.probe} touches", binding.touches])
+    return facts
+
+
+def _contact(step: Step) -> bool:
+    return step.places is not None and step.places.contact is not None
+
+
+def _control(step: Step) -> ControlView:
+    places = step.places
+    if step.stage_now().has_contacts and places is not None:
+        if places.contact is not None:
+            return {"words": "Mark: lifted", "do": "mark", "body": {"step": step.id, "mark": "lifted"}}
+        if places.here <= len(places.places):
+            words = f"Mark: tool down on place {places.here}"
+            return {"words": words, "do": "mark", "body": {"step": step.id, "mark": "down"}}
+    following = next_stage(step)
+    if following is not None:
+        return {
+            "words": f"Go on: {following[1]}",
+            "do": "next_stage",
+            "body": {"step": step.id, "stage": following[0]},
+        }
+    if step.painting is None:
+        return NOTHING
+    return {"words": "Finish this step", "do": "finish_step", "body": {"step": step.id}}
+
+
+def _beware(state: State, step: Step) -> list[str]:
+    painting = state.paintings.get(step.painting or "")
+    return [f"{painting.name}: {text}." for text in painting.beware] if painting else []

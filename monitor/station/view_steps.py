@@ -1,0 +1,131 @@
+"""The running steps as the view shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from monitor.bench.outputs import Estimate
+from monitor.bench.quantities import QUANTITIES
+from monitor.bench.sheets import Limit
+from monitor.bench.state import Place, Places, State, Step
+from monitor.link.view import (
+    BandView,
+    BindingView,
+    LimitView,
+    PaintingView,
+    PlacesView,
+    PlaceView,
+    StepView,
+)
+from monitor.station.saying import estimate_note, next_stage, say
+
+DEPTHS = {"bond_line": "at the adhesive", "face": "at the face"}
+
+
+class StepViews:
+    """Builds the views of all running steps.
+
+    Args:
+        state: the fold's state; only read.
+        at: gives UTC ms of a monotonic instant, None while the time is not known.
+        estimates: the last estimate of each (step, depth).
+    """
+
+    def __init__(
+        self, state: State, at: Callable[[int | None], int | None], estimates: Mapping[tuple[str, str], Estimate]
+    ) -> None:
+        self._state = state
+        self._at = at
+        self._estimates = estimates
+
+    def all(self) -> list[StepView]:
+        """Give every running step, in the order of their start."""
+        return [self._step(step) for step in self._state.steps.values()]
+
+    def _step(self, step: Step) -> StepView:
+        following = next_stage(step)
+        return {
+            "id": step.id,
+            "sheet": step.sheet.key,
+            "title": step.sheet.title,
+            "painting": self._painting(step),
+            "bench": step.bench,
+            "stage": step.stage,
+            "stage_words": step.stage_now().title,
+            "next_stage": following[0] if following else None,
+            "next_stage_words": following[1] if following else "",
+            "revision": step.revision,
+            "started_ms": self._at(step.started_ms),
+            "started_by": step.by,
+            "bindings": [_binding(b.role, b.probe, b.touches, b.channels) for b in step.bindings],
+            "limits": [self._limit(step, limit) for limit in step.sheet.limits.values()],
+            "places": self._places(step.places) if step.places else None,
+            "estimates": self._bands(step),
+            "estimate_note": estimate_note(step),
+            "say": say(self._state, step),
+        }
+
+    def _painting(self, step: Step) -> PaintingView | None:
+        painting = self._state.paintings.get(step.painting or "")
+        if painting is None:
+            return None
+        return {
+            "number": painting.number,
+            "name": painting.name,
+            "support": painting.support,
+            "beware": list(painting.beware),
+        }
+
+    def _limit(self, step: Step, limit: Limit) -> LimitView:
+        return {
+            "key": limit.key,
+            "quantity": limit.quantity,
+            "words": limit.words,
+            "side": limit.side,
+            "symbol": QUANTITIES[limit.quantity].symbol,
+            "deadband": limit.deadband,
+            "levels": [
+                {"at": v.at, "priority": v.priority, "source": v.source, "locator": v.locator, "grade": v.grade}
+                for v in limit.levels
+            ],
+            "channels": step.channels(limit.role, limit.quantity),
+            "off": limit.key not in step.stage_now().limits,
+        }
+
+    def _places(self, places: Places) -> PlacesView:
+        contact = places.contact
+        count = len(places.places)
+        here = contact.place if contact else min(places.here, count)
+        return {
+            "side": places.side,
+            "count": count,
+            "here": here,
+            "pass_no": contact.pass_no if contact else places.places[here - 1].passes + 1,
+            "in_contact": contact is not None,
+            "contact_since_ms": self._at(contact.started_ms) if contact else None,
+            "places": [_place(number, place) for number, place in enumerate(places.places, start=1)],
+        }
+
+    def _bands(self, step: Step) -> list[BandView]:
+        return [
+            {"depth": e.depth, "words": DEPTHS[e.depth], "p05": e.p05, "p50": e.p50, "p95": e.p95,
+             "at_ms": self._at(e.mono_ms)}
+            for depth in DEPTHS
+            if (e := self._estimates.get((step.id, depth))) is not None
+        ]  # fmt: skip
+
+
+def _binding(role: str, probe: str, touches: str, channels: list[str]) -> BindingView:
+    return {"role": role, "probe": probe, "touches": touches, "channels": list(channels)}
+
+
+def _place(number: int, place: Place) -> PlaceView:
+    return {
+        "place": number,
+        "verdict": place.verdict,
+        "reason": place.reason,
+        "passes": place.passes,
+        "seconds": place.ms / 1000,
+        "tool_low": place.low,
+        "tool_high": place.high,
+    }
