@@ -81,11 +81,13 @@ def open_toml(path: FilePath, problems: Problems) -> Document:
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise BadInput(str(path), f"byte {error.start} is not UTF-8", "text in UTF-8", "Save it as UTF-8.") from error
+        line = error.object.count(b"\n", 0, error.start) + 1
+        found = f"byte 0x{error.object[error.start]:02X} is not UTF-8"
+        raise BadInput(f"{path}, line {line}", found, "text in UTF-8", "Save the file as UTF-8.") from error
     except OSError as error:
         why = (error.strerror or "cannot be read").lower()
         raise BadInput(str(path), why, "a readable TOML file", "Check the path and its permissions.") from error
-    return parse(str(path), text.replace("\r\n", "\n"), problems)
+    return parse(str(path), text, problems)
 
 
 def raise_problems(thing: str, problems: Problems) -> None:

@@ -1,0 +1,198 @@
+"""The catalogue that ships: every figure with its source, two sheets, sandwiches ready for the record."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from monitor.bench.events import canonical
+from monitor.bench.quantities import MEASURED
+from monitor.bench.sheets import Sheet
+from monitor.catalogue import Catalogue, check_config, figure_rows, load
+from monitor.errors import BadInput, ManyProblems
+from monitor.figures import NEEDS_LOCATOR, Figure, Grade
+
+EXAMPLE = Path(__file__).parents[2] / "deploy/studio.example.toml"
+
+
+@pytest.fixture(scope="module")
+def catalogue() -> Catalogue:
+    return load()
+
+
+def figures(catalogue: Catalogue) -> list[Figure]:
+    entries = [*catalogue.layers.values(), *catalogue.adhesives.values(), *catalogue.sandwiches.values()]
+    return [f for entry in entries for f in entry.figures.values()] + list(catalogue.responses.values())
+
+
+def test_every_figure_has_unit_source_and_grade(catalogue: Catalogue) -> None:
+    for figure in figures(catalogue):
+        assert figure.unit
+        assert figure.source in catalogue.sources
+        assert (figure.grade is Grade.PROPOSAL) <= (figure.source == "project"), figure
+        assert (figure.grade is Grade.RECALLED) == (figure.source == "memory"), figure
+        assert (figure.grade is Grade.OWN_TEST) == (figure.value is None), figure
+
+
+def test_every_level_of_a_sheet_has_source_and_grade(catalogue: Catalogue) -> None:
+    for sheet in catalogue.sheets.values():
+        for limit in sheet.limits.values():
+            for level in limit.levels:
+                assert level.source in catalogue.sources
+                assert (Grade(level.grade) in NEEDS_LOCATOR) <= bool(level.locator)
+                assert (level.source == "project") == (level.grade == "proposal")
+
+
+def test_no_spatula_hold_is_a_default(catalogue: Catalogue) -> None:
+    for adhesive in catalogue.adhesives.values():
+        assert adhesive.figures["hold_spatula_s"] == Figure(None, "s", "own-test", Grade.OWN_TEST)
+
+
+@pytest.mark.parametrize("name", ["room", "heat-seal-spatula"])
+def test_a_sheet_survives_the_record_to_the_last_figure(catalogue: Catalogue, name: str) -> None:
+    sheet = catalogue.sheet(name)
+    assert Sheet.from_json(sheet.as_json()) == sheet
+    assert canonical(sheet.as_json())
+
+
+def test_the_room_sheet(catalogue: Catalogue) -> None:
+    room = catalogue.sheet("room")
+    assert room.roles == {"room": ("air_temperature", "relative_humidity")}
+    assert not room.asks_painting
+    assert not room.has_places
+    levels = {key: [level.at for level in limit.levels] for key, limit in room.limits.items()}
+    assert levels == {"humidity-high": [60, 70, 75], "humidity-low": [40, 35], "warm": [25, 30], "cold": [16, 10]}
+    for limit in room.limits.values():
+        assert (limit.on_delay_ms, limit.off_delay_ms) == (300_000, 300_000)
+        assert limit.deadband == (2 if limit.quantity == "relative_humidity" else 0.5)
+
+
+def test_the_spatula_sheet(catalogue: Catalogue) -> None:
+    sheet = catalogue.sheet("heat-seal-spatula")
+    assert [stage.key for stage in sheet.stages] == ["set-up", "places", "cooling"]
+    assert [stage.has_contacts for stage in sheet.stages] == [False, True, False]
+    assert [("tool-too-cold" in stage.limits) for stage in sheet.stages] == [False, True, False]
+    hot, cold = sheet.limits["tool-too-hot"], sheet.limits["tool-too-cold"]
+    assert [(level.at, level.priority, level.grade) for level in hot.levels] == [(85, "high", "proposal")]
+    assert [(level.at, level.priority, level.grade) for level in cold.levels] == [(65, "medium", "proposal")]
+    assert "the dial is not the adhesive" in cold.consequence
+    assert sheet.limits["humidity-high"].role == "room"
+    said = " ".join(sheet.cautions)
+    for words in (
+        "burn", "start fires", "Never leave", "solvent", "no safety device", "replaces no cut-out",
+        "measures no vapour", "Local codes and a qualified conservator come first", "Count the leads",
+        "under the sole",
+    ):  # fmt: skip
+        assert words in said
+
+
+def test_no_text_promises_what_was_not_measured(catalogue: Catalogue) -> None:
+    for sheet in catalogue.sheets.values():
+        text = canonical(sheet.as_json()).lower().replace("safety device", "")
+        for word in ("safe", "sealed", "guarantee", "all clear"):
+            assert word not in text
+
+
+def test_a_sandwich_is_ready_for_the_record(catalogue: Catalogue) -> None:
+    body = catalogue.sandwich("strip-on-margin")
+    assert canonical(body)
+    layers = body["layers"]
+    assert isinstance(layers, list)
+    assert [layer["key"] for layer in layers] == [
+        "pet-release-film-37", "linen-strip", "eva-film-65", "canvas", "ground-and-paint", "pet-release-film-37",
+        "blotter", "mdf-base",
+    ]  # fmt: skip
+    assert [layer["thickness_um"] for layer in layers] == [37, 400, 65, 500, 200, 37, 500, 18000]
+    assert (body["bond_line_after"], body["face_after"]) == (2, 4)
+    assert (body["min_c"], body["ceiling_c"], body["hold_s"]) == (70, 50, None)
+    linen = layers[1]
+    assert {k: linen[k] for k in ("conductivity_mw_mk", "density_kg_m3", "heat_capacity_j_kgk")} == {
+        "conductivity_mw_mk": 70, "density_kg_m3": 600, "heat_capacity_j_kgk": 1350,
+    }  # fmt: skip
+    assert linen["figures"]["conductivity_mw_mk"]["low"] == 50
+    assert (linen["source"], linen["grade"]) == ("project", "proposal")
+    conductance = body["conductance_w_m2k"]
+    assert isinstance(conductance, dict)
+    assert (conductance["low"], conductance["likely"], conductance["high"]) == (60, 150, 500)
+    assert conductance["grade"] == "recalled"
+
+
+def test_every_sandwich_names_source_and_grade_of_every_property(catalogue: Catalogue) -> None:
+    for name in catalogue.sandwiches:
+        layers = catalogue.sandwich(name)["layers"]
+        assert isinstance(layers, list)
+        for layer in layers:
+            assert set(layer["figures"]) == {
+                "thickness_um", "conductivity_mw_mk", "density_kg_m3", "heat_capacity_j_kgk",
+            }  # fmt: skip
+            for figure in layer["figures"].values():
+                assert figure["source"] in catalogue.sources
+                assert Grade(figure["grade"])
+
+
+def test_an_unknown_name_is_told_with_those_there_are(catalogue: Catalogue) -> None:
+    with pytest.raises(BadInput, match="working sheet 'spatula': is not in the catalogue; expected one of heat-seal"):
+        catalogue.sheet("spatula")
+    with pytest.raises(BadInput, match=r"sandwich 'none': .*strip-on-margin"):
+        catalogue.sandwich("none")
+
+
+def test_the_list_of_figures_is_complete(catalogue: Catalogue) -> None:
+    rows = {row.where: row for row in figure_rows(catalogue)}
+    limits = [limit for sheet in catalogue.sheets.values() for limit in sheet.limits.values()]
+    assert len(rows) == len(figures(catalogue)) + sum(len(limit.levels) + 4 for limit in limits)
+    row = rows["sheet.room.humidity-high.levels[1]"]
+    assert (row.value, row.unit, row.source_key, row.grade) == ("60", "%RH", "iic-icom-cc-2014", "cited")
+    assert rows["sheet.room.humidity-high.deadband"].grade == "proposal"
+    assert rows["layer.canvas.conductivity_w_mk"].value == "0.08 (0.05 to 0.12)"
+    assert rows["adhesive.eva-film-2010.hold_spatula_s"].value == ""
+    assert rows["adhesive.eva-film-2010.bond_line_min_c"].locator == "fig. 19.4, notes 8-9"
+    for listed in rows.values():
+        assert listed.source in [s.title for s in catalogue.sources.values()]
+        assert (listed.grade in ("published", "cited")) <= bool(listed.locator)
+
+
+def test_responses_cover_what_the_sheets_judge(catalogue: Catalogue) -> None:
+    for sheet in catalogue.sheets.values():
+        for limit in sheet.limits.values():
+            tau_s = catalogue.responses[limit.quantity].value
+            assert tau_s is not None
+            assert limit.on_delay_ms >= 2300 * tau_s
+            assert limit.quantity in MEASURED
+
+
+def test_the_conflict_of_film_and_face_is_a_warning() -> None:
+    warnings = check_config(EXAMPLE)
+    assert len(warnings) == 1
+    assert "needs 70 degC and the face's ceiling is 50 degC" in warnings[0]
+
+
+def test_roles_without_a_probe_and_shut_windows_are_warnings(tmp_path: Path) -> None:
+    studio = tmp_path / "studio.toml"
+    studio.write_text(
+        '[studio]\nname = "s"\n[[benches]]\nname = "b"\n'
+        '[[probes]]\nname = "r"\nbench = "b"\npart = "sht45"\nbus = "i2c-1"\ninterval_s = 1\n'
+    )
+    own = tmp_path / "own/sheets"
+    own.mkdir(parents=True)
+    room = (Path(__file__).parents[2] / "monitor/catalogue/sheets/room.toml").read_text()
+    (own / "dry.toml").write_text(room.replace("sheet.room", "sheet.dry").replace("at = 60", "at = 30"))
+    warnings = check_config(studio, tmp_path / "own")
+    assert any("heat-seal-spatula: no probe gives tool temperature for its role 'tool'" in w for w in warnings)
+    shut = [w for w in warnings if "cannot both be kept" in w]
+    assert len(shut) == 3  # with its own low, the room's and the spatula's
+    assert any("dry.humidity-low (at least 40 %RH)" in w and "dry.humidity-high (at most 30 %RH)" in w for w in shut)
+
+
+def test_mistakes_of_configuration_and_catalogue_are_told_together(tmp_path: Path) -> None:
+    studio = tmp_path / "studio.toml"
+    studio.write_text(EXAMPLE.read_text().replace('"K"', '"J"').replace("127.0.0.1", "0.0.0.0"))
+    own = tmp_path / "own"
+    own.mkdir()
+    (own / "sources.toml").write_text("[source.mine]\ntitle = 'My notes'\n")
+    with pytest.raises(ManyProblems) as caught:
+        check_config(studio, own)
+    assert len(caught.value.problems) == 3
+    assert "thermocouple" in caught.value.problems[0]
+    assert "sources.toml, line 1, source.mine.read: is missing" in caught.value.problems[2]
