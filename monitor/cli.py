@@ -1,5 +1,0 @@
-"""The command `benchblotter`."""
-
-
-def main() -> None:
-    """Run the command."""

@@ -1,0 +1,80 @@
+"""Commands that keep things in order: check-store, migrate, check-config, sources."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from monitor.cli.app import DEFAULT_DATA, Data, Json, command, instant, show
+from monitor.errors import ManyProblems
+
+
+@command("check-store")
+def check_store(
+    data: Data = DEFAULT_DATA,
+    recompute: Annotated[bool, typer.Option("--recompute", help="Fold everything again and compare.")] = False,
+    begin: Annotated[
+        str | None, typer.Option("--from", help="Recompute from the last state kept before this.")
+    ] = None,
+    as_json: Json = False,
+) -> int:
+    """Check database, day-book and rollups. Example: benchblotter check-store --recompute --data day"""
+    from monitor.store.checking import check_all
+    from monitor.store.store import Store
+
+    store = Store.open(data, read_only=True)
+    try:
+        found = check_all(store, recompute=recompute, from_ms=None if begin is None else instant("--from", begin))
+    finally:
+        store.close()
+    if as_json:
+        show(found.as_json())
+    else:
+        typer.echo("\n".join(found.lines()))
+    return 0 if found.in_order else 1
+
+
+@command()
+def migrate(data: Data = DEFAULT_DATA) -> int:
+    """Make a store, or bring it to this version's form; a copy is kept. Example: benchblotter migrate --data day"""
+    from monitor.store.migrating_apart import migrate_apart
+
+    before, now = migrate_apart(data)
+    typer.echo(f"{data}: version {before or 'none'} before, {now} now")
+    return 0
+
+
+@command("check-config")
+def check_config(
+    file: Annotated[Path, typer.Argument(help="The studio's configuration.")],
+    catalogue: Annotated[Path | None, typer.Option("--catalogue", help="Your own figures.", metavar="DIR")] = None,
+) -> int:
+    """Name every mistake at once. Example: benchblotter check-config studio.toml"""
+    from monitor.catalogue.checking import check_config as check
+
+    try:
+        warnings = check(file, catalogue)
+    except ManyProblems as error:
+        typer.echo(str(error), err=True)
+        return 1
+    for warning in warnings:
+        typer.echo(f"warning: {warning}")
+    typer.echo(f"{file}: in order")
+    return 0
+
+
+@command()
+def sources(as_json: Json = False) -> int:
+    """List every figure with source and grade. Example: benchblotter sources"""
+    from monitor.catalogue.listing import figure_rows
+    from monitor.catalogue.loader import load
+
+    rows = [row.as_json() for row in figure_rows(load())]
+    if as_json:
+        show(rows)
+    for row in [] if as_json else rows:
+        where = f"{row['source']}{', ' if row['locator'] else ''}{row['locator']}"
+        typer.echo(f"{row['where']}: {row['value'] or '-'} {row['unit']} [{row['grade']}] {where}")
+    return 0

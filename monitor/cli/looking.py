@@ -1,0 +1,121 @@
+"""Commands that look back: replay, steps, export, report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from monitor.cli.app import DEFAULT_DATA, Data, Json, command, instant, show
+from monitor.clock import iso
+from monitor.errors import BadInput
+
+
+@command()
+def replay(
+    file: Annotated[Path, typer.Argument(help="Readings as CSV.", metavar="FILE.csv")],
+    sheet: Annotated[str | None, typer.Option(help="Hold them against this working sheet.")] = None,
+    limit: Annotated[str | None, typer.Option(help="Or against one limit, in one line.")] = None,
+    stale_after: Annotated[float | None, typer.Option("--stale-after", help="Seconds; 3 median intervals.")] = None,
+    as_json: Json = False,
+) -> int:
+    """What would these limits have said?
+
+    Example: benchblotter replay day.csv --limit 'room.relative_humidity high 65 deadband 2 on-delay 300'
+    """
+    from monitor.bench.limit_text import parse_limit
+    from monitor.catalogue.loader import load
+    from monitor.probes.replay import by_limit, by_sheet
+
+    if (sheet is None) == (limit is None):
+        raise BadInput("replay", "both or neither of --sheet and --limit", "one of them", "Name one.")
+    if stale_after is not None and not 0 < stale_after < 1e7:
+        raise BadInput("--stale-after", f"{stale_after}", "seconds above 0", "Name a time.")
+    stale_ms = None if stale_after is None else max(1, round(stale_after * 1000))
+    if limit is not None:
+        result = by_limit(file, *parse_limit(limit), stale_ms)
+    else:
+        result = by_sheet(file, load().sheet(str(sheet)), stale_ms)
+    if as_json:
+        show(result.as_json())
+        return 0
+    for row in result.transitions:
+        verb = "beyond the limit" if row["event"] == "raise" else "back inside"
+        value = "no reading" if row["value"] is None else f"{row['value']:g}"
+        typer.echo(f"{row['time']} {row['probe']} {row['quantity']} {verb}: {value} {row.get('limit', '')}".rstrip())
+    typer.echo(f"{result.readings} readings, {result.outside_s:g} s of known time beyond what you set")
+    return 0
+
+
+@command()
+def steps(data: Data = DEFAULT_DATA, as_json: Json = False) -> int:
+    """List steps. Example: benchblotter steps --data day"""
+    from monitor.store.store import Store
+
+    store = Store.open(data, read_only=True)
+    try:
+        rows = [
+            {
+                "id": s.step, "sheet": s.sheet, "painting": s.painting,
+                "state": "running" if s.finished_at_ms is None and s.state != "finished" else "finished",
+                "started_at": None if s.started_at_ms is None else iso(s.started_at_ms),
+                "finished_at": None if s.finished_at_ms is None else iso(s.finished_at_ms),
+            }
+            for s in store.steps()
+        ]  # fmt: skip
+    finally:
+        store.close()
+    if as_json:
+        show(rows)
+    for row in [] if as_json else rows:
+        typer.echo(f"{row['id']}  {row['sheet']}  {row['painting'] or '-'}  {row['state']}  {row['started_at']}")
+    return 0
+
+
+@command()
+def export(
+    step: Annotated[str | None, typer.Argument(help="A step's id; see `benchblotter steps`.")] = None,
+    out: Annotated[Path, typer.Option("--out", help="New folder to write.", metavar="DIR")] = Path("export"),
+    begin: Annotated[
+        str | None, typer.Option("--from", help="Instead of a step: from this instant, ISO 8601.")
+    ] = None,
+    end: Annotated[str | None, typer.Option("--to", help="Up to this instant.")] = None,
+    data: Data = DEFAULT_DATA,
+) -> int:
+    """Write readings, estimates and day-book of a step or a period. Example: benchblotter export s2 --out s2"""
+    from monitor.report.export import export as write
+    from monitor.report.selection import of_period, of_step
+    from monitor.store.store import Store
+
+    if (step is None) == (begin is None or end is None):
+        raise BadInput(
+            "export", "neither a step nor a whole period, or both", "one of them", "Name a step or a period."
+        )
+    store = Store.open(data, read_only=True)
+    try:
+        chosen = of_step(store, step) if step else of_period(store, instant("--from", begin), instant("--to", end))
+        manifest = write(store, chosen, out)
+    finally:
+        store.close()
+    for name, file in manifest["files"].items():
+        typer.echo(f"{out / name}  {file['rows']} rows  sha256 {file['sha256']}")
+    return 0
+
+
+@command()
+def report(
+    step: Annotated[str, typer.Argument(help="A step's id; see `benchblotter steps`.")],
+    out: Annotated[Path, typer.Option("--out", help="File to write.", metavar="FILE.pdf")] = Path("report.pdf"),
+    data: Data = DEFAULT_DATA,
+) -> int:
+    """Make a step's report, its readings inside. Example: benchblotter report s2 --out harbour.pdf"""
+    from monitor.report.make import make_report
+    from monitor.store.store import Store
+
+    store = Store.open(data, read_only=True)
+    try:
+        typer.echo(str(make_report(store, step, out)))
+    finally:
+        store.close()
+    return 0
