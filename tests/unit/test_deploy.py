@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -109,6 +110,14 @@ def test_without_a_fitting_python_it_says_which_fit(no_apt: dict[str, str]) -> N
     done = shell("find_python", {**no_apt, "PYTHON": "no-such-python"})
     assert done.returncode == 1
     assert "No Python 3.11, 3.12 or 3.13 found" in done.stderr
+
+
+def test_every_file_of_the_packages_is_installed_with_them() -> None:
+    patterns = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"]["*"]
+    for package in ("monitor", "dashboard"):
+        for path in (ROOT / package).rglob("*.*"):
+            if path.is_file() and path.suffix not in (".py", ".pyc"):
+                assert any(path.match(pattern) for pattern in patterns), path
 
 
 @pytest.mark.parametrize("name", ["demo", "check", "lock"])
