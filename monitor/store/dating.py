@@ -41,6 +41,7 @@ def date_segment(
     dated = Segment(stored.segment, stored.boot, stored.from_mono_ms, segment.offset_ms, known=True)
     work = Transaction(connection, memory)
     moved = _move_readings(connection, memory, dated)
+    date_entities(connection, dated)
     _date_the_rest(connection, dated)
     body = {"segment": dated.segment, "offset_ms": dated.offset_ms, "readings": moved}
     row = work.seal(Draft("clock_known", mono_ms, body, by=by, via=via), dated)
@@ -67,7 +68,8 @@ def _move_readings(connection: sa.Connection, memory: Memory, dated: Segment) ->
     return int(moved)
 
 
-def _date_the_rest(connection: sa.Connection, dated: Segment) -> None:
+def date_entities(connection: sa.Connection, dated: Segment) -> None:
+    """Fill in the times of entities that began or ended in a segment."""
     for entity, segment, mono, at in (
         (Step, "segment", "started_mono_ms", "started_at_ms"),
         (Step, "finished_segment", "finished_mono_ms", "finished_at_ms"),
@@ -78,6 +80,9 @@ def _date_the_rest(connection: sa.Connection, dated: Segment) -> None:
     ):
         table = METADATA.tables[str(entity.__tablename__)]
         _date(connection, table, table.c[segment] == dated.segment, mono, at, dated.offset_ms)
+
+
+def _date_the_rest(connection: sa.Connection, dated: Segment) -> None:
     for table in (estimates, answers):
         _date(connection, table, table.c.segment == dated.segment, "mono_ms", "at_ms", dated.offset_ms)
     of_boot = sa.and_(snapshots.c.boot == dated.boot, snapshots.c.mono_ms >= dated.from_mono_ms)

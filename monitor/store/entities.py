@@ -90,6 +90,11 @@ class Channel(Entity, table=True):
     interval_ms: int = Field(sa_type=INT)
     source: str = Field(sa_type=TEXT)
 
+    @property
+    def name(self) -> str:
+        """Give the channel's name, `probe.quantity`."""
+        return self.channel
+
 
 class Painting(Entity, table=True):
     """A painting; `beware` is a JSON list of sentences."""
