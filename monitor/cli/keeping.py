@@ -26,7 +26,7 @@ def check_store(
 
     store = Store.open(data, read_only=True)
     try:
-        found = check_all(store, recompute=recompute, from_ms=None if begin is None else instant("--from", begin))
+        found = check_all(store, again=recompute, from_ms=None if begin is None else instant("--from", begin))
     finally:
         store.close()
     if as_json:

@@ -58,7 +58,7 @@ def steps(data: Data = DEFAULT_DATA, as_json: Json = False) -> int:
         rows = [
             {
                 "id": s.step, "sheet": s.sheet, "painting": s.painting,
-                "state": "running" if s.finished_at_ms is None and s.state != "finished" else "finished",
+                "state": "running" if s.finished_seq is None else "finished",
                 "started_at": None if s.started_at_ms is None else iso(s.started_at_ms),
                 "finished_at": None if s.finished_at_ms is None else iso(s.finished_at_ms),
             }

@@ -27,7 +27,7 @@ BENCH = "replay"
 
 @dataclass
 class Replayed:
-    """What came of it: transitions, seconds of known time beyond the limits, rows with a value."""
+    """What came of it: transitions, seconds of known time beyond the limits, rows of the file with a value."""
 
     transitions: list[dict[str, Any]] = field(default_factory=list)
     outside_s: float = 0.0
@@ -62,7 +62,7 @@ def by_limit(path: Path, probe: str, limit: Limit, stale_after_ms: int | None = 
         "limit", "One limit", {limit.role: (limit.quantity,)}, (replace(STAGE, limits=(limit.key,)),),
         {limit.key: limit}, asks_painting=False,
     )  # fmt: skip
-    return _replay({wanted: series[wanted]}, sheet, stale_after_ms)
+    return _replay({wanted: series[wanted]}, sheet, stale_after_ms, _with_value(series))
 
 
 def by_sheet(path: Path, sheet: Sheet, stale_after_ms: int | None = None) -> Replayed:
@@ -73,6 +73,7 @@ def by_sheet(path: Path, sheet: Sheet, stale_after_ms: int | None = None) -> Rep
     """
     series = read_series(path)
     used = {q for limit in sheet.limits.values() for q in (limit.quantity,)}
+    readings = _with_value(series)
     series = {name: rows for name, rows in series.items() if split_channel(name)[1] in used}
     if not series:
         raise BadInput(
@@ -87,13 +88,17 @@ def by_sheet(path: Path, sheet: Sheet, stale_after_ms: int | None = None) -> Rep
     limits = {key: limit for key, limit in sheet.limits.items() if limit.role in roles and limit.quantity in present}
     whole = replace(sheet, roles=roles, stages=(replace(STAGE, limits=tuple(limits)),), limits=limits,
                     asks_painting=False)  # fmt: skip
-    return _replay(series, whole, stale_after_ms)
+    return _replay(series, whole, stale_after_ms, readings)
 
 
-def _replay(series: dict[str, list[Reading]], sheet: Sheet, stale_after_ms: int | None) -> Replayed:
+def _with_value(series: dict[str, list[Reading]]) -> int:
+    return sum(r.value is not None for rows in series.values() for r in rows)
+
+
+def _replay(series: dict[str, list[Reading]], sheet: Sheet, stale_after_ms: int | None, readings: int) -> Replayed:
     stale = {name: stale_after_ms or STALE_INTERVALS * _median_interval(rows) for name, rows in series.items()}
     items = sorted((r for rows in series.values() for r in rows), key=lambda r: (r.mono_ms, r.channel))
-    result = Replayed(readings=sum(r.value is not None for r in items))
+    result = Replayed(readings=readings)
     fold = Fold()
     _start(fold, sheet, series, stale, items[0].mono_ms)
     named = len(sheet.limits) > 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from monitor.store.integrity import check
+from monitor.store.integrity import check, counts
 from monitor.store.recompute import Recomputed, recompute
 from monitor.store.store import Store
 
@@ -40,11 +40,7 @@ class Checked:
         return [*said, "in order" if self.in_order else "not in order"]
 
 
-def check_all(store: Store, *, recompute: bool, from_ms: int | None = None) -> Checked:
-    """Check the database itself, the day-book's chain and the rollups; fold again if told to."""
-    return _checked(store, from_ms, again=recompute)
-
-
-def _checked(store: Store, from_ms: int | None, *, again: bool) -> Checked:
-    found = check(store)
-    return Checked(found.counts, [str(p) for p in found.problems], recompute(store, from_ms) if again else None)
+def check_all(store: Store, *, again: bool, from_ms: int | None = None) -> Checked:
+    """Check the database itself, the day-book's chain and the rollups; with `again`, fold everything anew."""
+    problems = [str(problem) for problem in check(store)]
+    return Checked(counts(store), problems, recompute(store, from_ms) if again else None)
