@@ -103,7 +103,7 @@ def _domain(values: list[float]) -> tuple[float, float]:
 def _ticks(start: float, end: float) -> list[float]:
     stride = next(s for s in (10, 20, 50, 100, 200, 500, 1000, 10_000, 100_000) if (end - start) / s <= 7)
     first = math.ceil(start / stride) * stride
-    return [float(v) for v in range(first, int(end) + 1, stride) if start < v < end]
+    return [float(v) for v in range(first, int(end) + 1, stride) if start <= v <= end]
 
 
 SHAPES = {

@@ -54,7 +54,7 @@ def span(wish: Wish, now_ms: int | None, past_steps: list[PastStep]) -> tuple[in
 
 def seen(store: Readable, wish: Wish, now_ms: int | None, light: str) -> dict[str, Any]:
     """Give chart and day-book of a wish; BadInput when it cannot be met."""
-    known = {str(c.name) for c in store.channels()}
+    known = {str(c.channel) for c in store.channels()}
     missing = [c for c in wish.channels if c not in known]
     if missing:
         raise BadInput("channel", f"{missing[0]!r} was never measured", "one of the list", "Choose another.")
@@ -77,9 +77,9 @@ def choices(store: Readable) -> list[tuple[str, str]]:
     """Give every channel that was ever measured, with its words."""
     told = []
     for row in store.channels():
-        probe, quantity = split_channel(str(row.name))
+        probe, quantity = split_channel(str(row.channel))
         if quantity in QUANTITIES:
-            told.append((str(row.name), f"{probe}, {QUANTITIES[quantity].words}"))
+            told.append((str(row.channel), f"{probe}, {QUANTITIES[quantity].words}"))
     return sorted(told)
 
 

@@ -17,7 +17,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
-from dashboard import drawing, words
+from dashboard import words
 from dashboard.hub import Shown
 from monitor.link.view import ChannelView, LimitView, StepView, View, WarningView
 
@@ -66,7 +66,8 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
-        self._env.globals.update(words=words, drawing=drawing)
+        self._env.globals.update(words=words)
+        self._env.filters["tight"] = words.tight
 
     def part(self, name: str, **context: Any) -> str:  # noqa: ANN401
         """Render one live part, `parts/NAME.html`."""

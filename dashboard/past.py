@@ -43,7 +43,7 @@ class Readable(Protocol):
         ...
 
     def channels(self) -> Sequence[Any]:
-        """Give the channels ever declared; each has a `name`."""
+        """Give the channels ever declared; each has a `channel`."""
         ...
 
     def segments(self) -> Sequence[Segment]:

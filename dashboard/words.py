@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from decimal import ROUND_HALF_UP, Decimal
 from urllib.parse import quote
 
 from monitor.link.view import ChannelView, LimitView, StepView
 
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:°C|%|s|min|h|days)(?:\W|$))")
 _SIDES = {"high": "at most", "low": "at least"}
 
 
@@ -19,6 +21,11 @@ def whole(value: float) -> str:
 def with_unit(value: float, symbol: str) -> str:
     """Write a whole value and its unit, for instance `21 °C`."""
     return f"{whole(value)} {symbol}"
+
+
+def tight(text: str) -> str:
+    """Keep each figure on one line with its unit, by spaces that don't break."""
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def set_value(value: float) -> str:

@@ -52,7 +52,7 @@ def _step_line(step: StepView, now_ms: int | None) -> Line:
     places = step["places"]
     side = f", side {places['side']}" if places and places["side"] else ""
     now = f"place {places['here']} of {places['count']}" if places else step["say"]["sentence"]
-    started = f"since {words.lasting(now_ms - step['started_ms'])}" if now_ms and step["started_ms"] else ""
+    started = f"for {words.lasting(now_ms - step['started_ms'])}" if now_ms and step["started_ms"] else ""
     then = [tally(places) if places else "", f"stage: {step['stage_words']}", started]
     return Line(
         key=step["id"],
