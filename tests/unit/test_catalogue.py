@@ -82,7 +82,7 @@ def test_the_spatula_sheet(catalogue: Catalogue) -> None:
     for words in (
         "burn", "start fires", "Never leave", "solvent", "no safety device", "replaces no cut-out",
         "measures no vapour", "Local codes and a qualified conservator come first", "Count the leads",
-        "under the sole",
+        "under the sole", "proposals of this project",
     ):  # fmt: skip
         assert words in said
 

@@ -293,3 +293,8 @@ def test_a_missing_folder_is_told(tmp_path: Path) -> None:
 def test_the_built_in_folder_itself_is_a_folder_like_any_other(tmp_path: Path) -> None:
     shutil.copytree(Path(__file__).parents[2] / "monitor/catalogue", tmp_path / "copy")
     assert load(tmp_path / "copy") == load()
+
+
+def test_a_delay_of_just_the_sensors_response_is_accepted(tmp_path: Path) -> None:
+    text = SHEET.replace("\non_delay_s = 300", "\non_delay_s = 9.2")
+    assert load(write(tmp_path, {"sheets/trial.toml": text})).sheets["trial"].limits["too-damp"].on_delay_ms == 9200

@@ -185,3 +185,12 @@ def test_loopback_is_accepted_in_each_form(tmp_path: Path, host: str) -> None:
 def test_line_ends_of_another_system_do_not_shift_lines(tmp_path: Path) -> None:
     (problem,) = problems_of(tmp_path, GOOD.replace('"K"', '"J"').replace("\n", "\r\n"))
     assert "line 17, " in problem
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("interval_s = 1.0", "interval_s = 3600"), ("interval_s = 0.2", "interval_s = 0.1"),
+     ("interval_s = 0.2", "interval_s = 10"), ('"K"', '"T"'), ("0x44", "0x46"), (":8460", ":65535"), (":8460", ":1")],
+)  # fmt: skip
+def test_what_stands_on_the_edge_is_accepted(tmp_path: Path, old: str, new: str) -> None:
+    assert load(tmp_path, GOOD.replace(old, new)) != load(tmp_path, GOOD)
