@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from monitor.report.excursions import read_excursions
 from monitor.report.limits import InForce, adhesive_sentences, limit_sentences, limits_in_force
-from monitor.report.outside import Outside, outside_sentence, read_outside
+from monitor.report.outside import outside_sentence, read_outside
 from monitor.report.pictures import chart_svg, rules_svg, seam_svg
 from monitor.report.places import PlaceRow, place_rows
 from monitor.report.probes_used import Used, probes_used
@@ -60,13 +61,15 @@ def document_of(store: Store, step: str, when: When | None = None) -> Document:
     outside, places, used = read_outside(rows), place_rows(record), probes_used(store, record, selection, rows)
     pictures, table = _places(record, places)
     pictures["chart.svg"] = chart_svg(store, record, selection, limits, outside, when)
+    warned = [outside_sentence(one, when) for one in outside]
+    beyond = [one.sentence(when) for one in read_excursions(store, selection, limits)]
     data = {
         "heading": _heading(record, when),
         "simulated": SIMULATED if any(one.simulated for one in used) else "",
         "table": table,
         "chart_note": _chart_note(record, selection, when),
         "not_tried": NOT_TRIED if any(row.band is not None for row in places) else "",
-        "lists": _lists(record, rows, outside, used, limits, when),
+        "lists": _lists(record, rows, [*warned, *beyond], used, limits, when),
         "claims": _claims(places),
     }
     return Document(data, pictures, selection, rows, selection.to_ms - 1)
@@ -108,7 +111,7 @@ def _places(record: StepRecord, rows: list[PlaceRow]) -> tuple[dict[str, str], d
 def _place_line(row: PlaceRow, rule: str) -> dict[str, str]:
     tool = [row.tool_low, row.tool_mean, row.tool_high]
     low, mean, high = ("" if value is None else f"{value:.1f}" for value in tool)
-    gaps = f"{row.gaps} readings without a value" if row.gaps else ""
+    gaps = f"{row.gaps} gaps" if row.gaps else ""
     verdict = row.verdict or ("not judged" if row.passes else "not touched")
     return {
         "place": str(row.place),
@@ -133,13 +136,13 @@ def _chart_note(record: StepRecord, selection: Selection, when: When) -> str:
 
 
 def _lists(
-    record: StepRecord, rows: list[Row], outside: list[Outside], used: list[Used], limits: list[InForce], when: When
+    record: StepRecord, rows: list[Row], outside: list[str], used: list[Used], limits: list[InForce], when: When
 ) -> dict[str, list[dict[str, Any]]]:
     taken_back = [f"Place {place}, pass {n}: {reason}." for place, n, reason in record.voided]
     told = [*limit_sentences(limits), *adhesive_sentences(record)]
     notes = [f"{when.time(at)}{f' {by}' if by else ''}: {text}" for at, by, text in record.notes]
     happened = [
-        _titled("Outside what was set", [outside_sentence(one, when) for one in outside], "No warning was given."),
+        _titled("Outside what was set", outside, "Nothing, by what was measured."),
         _titled("Not measured", unmeasured_sentences(rows, when), "No gap was recorded."),
         *([_titled("Notes", notes, "")] if notes else []),
         *([_titled("Marks taken back", taken_back, "")] if taken_back else []),

@@ -31,7 +31,7 @@ class Bounds:
 
     data_mb: int = 768
     cpu_s: int = 60
-    wall_s: int = 120
+    wall_s: float = 120
 
 
 def make_report(
@@ -115,10 +115,10 @@ def _run(folder: Path, bounds: Bounds) -> None:
     try:
         done = subprocess.run(command, capture_output=True, text=True, timeout=bounds.wall_s, check=False)
     except subprocess.TimeoutExpired:
-        raise _failed(f"took longer than {bounds.wall_s} s") from None
+        raise _failed(f"took longer than {bounds.wall_s:g} s") from None
     if done.returncode or not (folder / "report.pdf").is_file():
         told = done.stderr.strip().splitlines()
-        raise _failed(told[-1] if told else f"ended with {done.returncode}")
+        raise _failed(f"said: {told[-1]}" if told else f"ended with {done.returncode}")
 
 
 def _failed(found: str) -> BlotterError:

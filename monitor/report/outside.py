@@ -92,6 +92,6 @@ def outside_sentence(one: Outside, when: When) -> str:
     by = f" by {one.seen_by}" if one.seen_by else ""
     seen = f"Seen {when.time(one.seen_ms)}{by}." if one.seen_ms is not None else "Not marked as seen."
     return (
-        f"{when.time(one.from_ms)} {until}: {quantity.words} ({probe}) {figure(one.worst, quantity.symbol)} when the "
-        f"warning was given, {beyond} the {figure(one.at, quantity.symbol)} set. {seen}"
+        f"Warned {when.time(one.from_ms)} {until}: {quantity.words} ({probe}) {figure(one.worst, quantity.symbol)}, "
+        f"{beyond} the {figure(one.at, quantity.symbol)} set. {seen}"
     )

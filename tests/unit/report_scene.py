@@ -148,10 +148,14 @@ def _contacts(words: Words) -> list[Draft]:
 def _contact(words: Words, place: int, pass_no: int, at: int, lasted: int, band: list[str]) -> list[Draft]:
     here = {"side": words.side, "place": place, "pass": pass_no, "probe": "spatula"}
     gaps = 0 if band else 35
-    ended = {**here, "ended_by": "mark", "milliseconds": lasted, "readings": lasted // 200 - gaps, "gaps": gaps,
-             "tool_low": f"{74 + place}.0", "tool_mean": f"{75 + place}.0", "tool_high": f"{76 + place}.5"}  # fmt: skip
-    judged = {"side": words.side, "place": place, "pass": pass_no, "verdict": "not known", "bond_line": band,
-              "face": [], "reason": "not yet tried on a mock-up" if band else "no reading from the tool for 7.0 s"}  # fmt: skip
+    read = {"readings": lasted // 200 - gaps, "gaps": gaps}
+    tool = {"tool_low": f"{74 + place}.0", "tool_mean": f"{75 + pass_no}.0", "tool_high": f"{76 + place}.5"}
+    ended = {**here, "ended_by": "mark", "milliseconds": lasted, **read, **tool}
+    reason = "not yet tried on a mock-up" if band else "no reading from the tool for 7.0 s"
+    judged = {
+        "side": words.side, "place": place, "pass": pass_no, "verdict": "not known", "reason": reason,
+        "bond_line": band, "face": [],
+    }  # fmt: skip
     return [
         Draft("contact_started", at, here, STEP, BENCH, words.by, "pedal"),
         Draft("contact_ended", at + lasted, ended, STEP, BENCH, words.by, "pedal"),
@@ -172,12 +176,14 @@ def _room() -> list[Draft]:
 
 def _other() -> list[Draft]:
     painting = {"number": "24-02", "name": "Winter road", "support": "linen", "beware": []}
-    bindings = [_binding("tool", "tacking iron", "in the iron", FAR)]
+    tools = [_binding("tool", "tacking iron", "in the iron", FAR)]
+    stale = {"probe": "tacking iron", "channel": FAR, "last_mono_ms": 205_000}
+    begun = _begin(OTHER_STEP, heat_sheet(), 100_000, OTHER, "24-02", tools, "AB", "A", 4)
     return [
         Draft("painting_added", 40_000, painting),
-        *_begin(OTHER_STEP, heat_sheet(), 100_000, OTHER, "24-02", bindings, "AB", "A", 4),
+        *begun,
         Draft("note_written", 200_000, {"text": "Winter road is heavy."}, None, OTHER, "AB", "command"),
-        Draft("probe_stale", 210_000, {"probe": "tacking iron", "channel": FAR, "last_mono_ms": 205_000}, bench=OTHER),
+        Draft("probe_stale", 210_000, stale, bench=OTHER),
     ]
 
 

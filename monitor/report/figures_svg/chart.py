@@ -11,7 +11,7 @@ from monitor.report.figures_svg.strip import Span, Strip, draw_strip
 from monitor.report.figures_svg.svg import INK, LINE, SOFT, Drawing
 
 LEFT, RIGHT = 26.0, 62.0
-TITLE, BETWEEN, FOOT = 19.0, 3.0, 11.0
+TITLE, BETWEEN, FOOT = 19.0, 6.0, 9.0
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def draw_chart(chart: Chart) -> str:
         _stages(on, chart, time, top, strip.height)
         top += strip.height + BETWEEN
     for mark in marks:
-        on.text(time(mark), top + 7, _label(mark, step, chart.zone), 7.5, SOFT, "middle")
+        on.text(time(mark), top + 4, _label(mark, step, chart.zone), 7.5, SOFT, "middle")
     return on.write()
 
 

@@ -9,6 +9,7 @@ from monitor.report.figures_svg.svg import INK, LINE, NEAR, OUT, PAPER, SOFT, Dr
 RADIUS = 5.2
 ROW_HEIGHT = 25.0
 PER_ROW = 24
+FARTHEST_APART = 33.0
 
 
 def _reached(on: Drawing, x: float, y: float) -> None:
@@ -53,7 +54,7 @@ def draw_seam(verdicts: Mapping[int, str | None], count: int, width: float = 500
     for row in range(rows):
         places = range(row * PER_ROW + 1, min(count, (row + 1) * PER_ROW) + 1)
         y = row * ROW_HEIGHT + 7
-        apart = (width - 16) / max(min(count, PER_ROW) - 1, 1)
+        apart = min((width - 16) / max(min(count, PER_ROW) - 1, 1), FARTHEST_APART)
         on.line(0, y, min(8 + apart * (len(places) - 1) + 8, width), y, LINE, 0.7)
         for index, place in enumerate(places):
             SHAPES.get(verdicts.get(place), _not_known)(on, 8 + apart * index, y)

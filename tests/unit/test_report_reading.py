@@ -1,0 +1,211 @@
+"""What the report reads out of day-book and readings, before anything is printed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from monitor.bench.sheets import Level, Limit
+from monitor.report.excursions import excursions
+from monitor.report.limits import InForce, limit_sentences
+from monitor.report.outside import outside_sentence, read_outside
+from monitor.report.places import place_rows
+from monitor.report.print_text import by_number, printable, signs_of, unprintable
+from monitor.report.record import read_step
+from monitor.report.unmeasured import unmeasured_sentences
+from monitor.report.words import When, figure, seconds
+from tests.unit.report_scene import DAMP, STEP, TOOL, Words, drafts
+
+WHEN = When()
+
+
+def rows(step: str | None = None) -> list[dict[str, Any]]:
+    """The day's rows as the store would give them."""
+    return [
+        {"seq": n, "kind": d.kind, "at_ms": d.mono_ms, "mono_ms": d.mono_ms, "body": d.body, "step": d.step,
+         "bench": d.bench, "by": d.by, "boot": 1}
+        for n, d in enumerate(drafts(Words()), 1)
+        if step is None or d.step == step
+    ]  # fmt: skip
+
+
+def test_a_step_is_read_from_its_rows() -> None:
+    record = read_step(STEP, rows(STEP))
+    assert (record.title, record.side, record.places) == ("Strip-lining with a heated spatula", "B", 6)
+    assert (record.from_ms, record.to_ms, record.people) == (60_000, 660_000, ["MK"])
+    assert [(c.place, c.pass_no) for c in record.contacts] == [(1, 1), (2, 1), (3, 1), (3, 2), (5, 1)]
+    assert record.voided == [(4, 1, "mark taken back")]
+    assert record.notes == [(290_000, "MK", "Telephone; tool on its stand meanwhile.")]
+
+
+def test_places_add_up_their_passes() -> None:
+    table = {row.place: row for row in place_rows(read_step(STEP, rows(STEP)))}
+    assert list(table) == [1, 2, 3, 4, 5, 6]
+    third = table[3]
+    assert (third.passes, third.milliseconds, third.tool_low, third.tool_high) == (2, 36_000, 77.0, 79.5)
+    # 60 readings with mean 76 and 120 with mean 77: (60 * 76 + 120 * 77) / 180
+    assert third.tool_mean == pytest.approx(76.6667, abs=1e-4)
+    assert third.band == (61.0, 64.2, 67.5)
+
+
+def test_a_place_whose_mark_was_taken_back_is_as_if_not_touched() -> None:
+    fourth = place_rows(read_step(STEP, rows(STEP)))[3]
+    assert (fourth.passes, fourth.verdict, fourth.band, fourth.tool_mean) == (0, None, None, None)
+
+
+def test_a_contact_without_estimate_has_no_band() -> None:
+    fifth = place_rows(read_step(STEP, rows(STEP)))[4]
+    assert (fifth.band, fifth.gaps, fifth.verdict) == (None, 35, "not known")
+
+
+def test_a_second_pass_taken_back_leaves_the_first_verdict() -> None:
+    some = rows(STEP)
+    body = {"side": "B", "place": 3, "pass": 2, "probe": "spatula", "reason": "mark taken back"}
+    record = read_step(STEP, [*some, {**some[-1], "kind": "contact_voided", "body": body}])
+    third = place_rows(record)[2]
+    assert (third.passes, third.milliseconds, third.band) == (1, 12_000, (52.0, 55.0, 58.2))
+
+
+def test_a_warning_is_paired_with_its_return_and_who_saw_it() -> None:
+    (one,) = read_outside(rows())
+    assert (one.from_ms, one.to_ms, one.seen_by, one.seen_ms) == (400_000, 560_000, "MK", 420_000)
+    said = outside_sentence(one, WHEN)
+    assert "00:06:40 to 00:09:20" in said
+    assert "relative humidity (room) 61.2 %, above the 60 % set. Seen 00:07:00 by MK." in said
+
+
+def test_a_warning_that_stands_says_so_and_so_does_one_nobody_saw() -> None:
+    raised = [row for row in rows() if row["kind"] == "alarm_raised"]
+    (one,) = read_outside(raised)
+    assert one.to_ms is None
+    assert "and not yet ended" in outside_sentence(one, WHEN)
+    assert "Not marked as seen." in outside_sentence(one, WHEN)
+
+
+def test_a_warning_that_grows_graver_stays_one_with_its_first_instant() -> None:
+    raised = next(row for row in rows() if row["kind"] == "alarm_raised")
+    worse = {**raised, "at_ms": 450_000, "body": {**raised["body"], "at": "65", "value": "66.00", "priority": "high"}}
+    (one,) = read_outside([raised, worse])
+    assert (one.from_ms, one.at, one.worst, one.priority) == (400_000, 65.0, 66.0, "high")
+
+
+def test_the_same_limit_passed_twice_is_told_twice() -> None:
+    some = [row for row in rows() if row["kind"] in ("alarm_raised", "alarm_returned")]
+    assert len(read_outside([*some, *some])) == 2
+
+
+def test_a_gap_is_told_with_its_length_and_cause() -> None:
+    told = unmeasured_sentences(rows(), WHEN)
+    assert "Tool temperature (spatula) from 00:07:35 to 00:07:42, 7.0 s: a lead was open." in told
+
+
+def test_a_gap_that_does_not_end_is_told_to_the_end() -> None:
+    (fault,) = [row for row in rows() if row["kind"] == "probe_fault"]
+    assert unmeasured_sentences([fault], WHEN) == [
+        "Tool temperature (spatula) from 00:07:35 on, to the end: a lead was open."
+    ]
+
+
+def test_an_interruption_of_the_station_is_told_and_the_first_segment_is_not() -> None:
+    begun = next(row for row in rows() if row["kind"] == "segment_started")
+    again = {**begun, "at_ms": 300_000, "body": {**begun["body"], "segment": 2, "gap_ms": 95_000}}
+    assert unmeasured_sentences([begun], WHEN) == []
+    assert unmeasured_sentences([begun, again], WHEN) == [
+        "Everything, for 95 s before 00:05:00: the station did not run."
+    ]
+
+
+def in_force(side: str, *levels: float) -> list[InForce]:
+    made = tuple(Level(at, "low", "project", "proposal") for at in levels)
+    limit = Limit("l", "room", "relative_humidity", side, 1, 0, 0, made)
+    return [InForce(limit, n, "this step") for n in range(len(levels))]
+
+
+def test_time_outside_is_held_from_reading_to_reading() -> None:
+    readings = [(0, 59.0), (1000, 61.0), (2000, 60.0), (3000, 66.0), (4000, None), (5000, 50.0)]
+    (one,) = excursions(DAMP, readings, in_force("high", 60), 1000, 6000)
+    assert (one.outside_ms, one.furthest, one.furthest_ms) == (2000, 66.0, 3000)
+
+
+def test_the_last_reading_speaks_no_further_than_three_intervals_nor_beyond_the_end() -> None:
+    (stale,) = excursions(DAMP, [(0, 61.0), (60_000, 50.0)], in_force("high", 60), 1000, 61_000)
+    assert stale.outside_ms == 3000
+    (ended,) = excursions(DAMP, [(0, 61.0)], in_force("high", 60), 1000, 400)
+    assert ended.outside_ms == 400
+
+
+def test_below_a_low_limit_counts_and_equal_does_not() -> None:
+    readings = [(0, 40.0), (1000, 39.9), (2000, 45.0)]
+    (one,) = excursions(DAMP, readings, in_force("low", 40), 1000, 3000)
+    assert (one.outside_ms, one.furthest) == (1000, 39.9)
+
+
+def test_each_level_is_counted_for_itself() -> None:
+    some = excursions(DAMP, [(0, 61.0), (1000, 66.0), (2000, 50.0)], in_force("high", 60, 65), 1000, 3000)
+    assert [one.outside_ms for one in some] == [2000, 1000]
+    assert some[0].sentence(WHEN) == (
+        "In all above 60 %: 2.0 s, highest 66 % at 00:00:01 (relative humidity, room)."
+    )
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=50))
+def test_time_outside_of_evenly_spaced_readings_is_their_count(values: list[float]) -> None:
+    readings = [(n * 1000, value) for n, value in enumerate(values)]
+    found = excursions(TOOL, readings, in_force("high", 60), 1000, len(values) * 1000)
+    assert sum(one.outside_ms for one in found) == 1000 * sum(value > 60 for value in values)
+
+
+def test_a_limit_is_said_with_unit_source_and_grade() -> None:
+    assert limit_sentences(in_force("high", 60, 65)) == [
+        "relative humidity (this step): at most 60 % and 65 %; project, proposal."
+    ]
+
+
+def test_unprintable_signs_are_found_by_asking_few_times() -> None:
+    asked: list[str] = []
+
+    def prints(text: str) -> bool:
+        asked.append(text)
+        return "\u05d0" not in text
+
+    bad = unprintable({chr(n) for n in range(32, 600)} | {"\u05d0", "\u202e", "\x07", "\n"}, prints)
+    assert bad == {"\u05d0", "\u202e", "\x07"}
+    assert len(asked) < 40
+
+
+def test_when_too_many_signs_are_strange_the_rest_is_written_by_number() -> None:
+    strange = {chr(n) for n in range(0x4E00, 0x5600)}
+    assert unprintable(strange | {"a"}, lambda text: text == "a") >= strange - {"a"}
+
+
+def test_signs_are_written_by_number_and_long_words_may_break() -> None:
+    assert by_number("a\u05d0", {"\u05d0"}) == "a[U+05D0]"
+    softened = printable({"k": ["x" * 100]}, set())["k"][0]
+    assert softened.replace("\u200b", "") == "x" * 100
+    assert max(map(len, softened.split("\u200b"))) <= 24
+    assert signs_of({"a": ["b", {"c": "d"}], "e": 1}) == {"b", "d"}
+
+
+@pytest.mark.parametrize(
+    ("milliseconds", "words"),
+    [(0, "0.0 s"), (200, "0.2 s"), (9_999, "10.0 s"), (24_000, "24 s"), (119_000, "119 s"), (120_000, "2 min"),
+     (7_200_000, "2 h 0 min")],
+)  # fmt: skip
+def test_durations_read_as_a_person_says_them(milliseconds: int, words: str) -> None:
+    assert seconds(milliseconds) == words
+
+
+@pytest.mark.parametrize(
+    ("value", "words"), [(60.0, "60 °C"), (61.25, "61.2 °C"), ("-0.04", "0 °C"), (100, "100 °C"), (None, "not known")]
+)
+def test_figures_carry_their_unit(value: float | None, words: str) -> None:
+    assert figure(value, "°C") == words
+
+
+def test_a_stretch_past_midnight_names_both_days() -> None:
+    midnight = 86_400_000
+    assert WHEN.stretch(midnight - 1000, midnight) == "1 January 1970, 23:59:59 to 2 January 1970, 00:00:00"
+    assert WHEN.stretch(0, None).endswith("from 00:00:00, still running")
