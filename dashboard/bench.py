@@ -13,7 +13,7 @@ from dashboard.pages import Pages
 from monitor.link.view import ProbeView, StepView, View
 
 LIVE_CHOICE = {"page": "benches"}
-AT_WORK = ("bench_head", "bench_figure", "bench_seam", "bench_sheet", "bench_controls")
+AT_WORK = ("bench_head", "bench_figure", "bench_seam", "bench_more", "bench_sheet", "bench_controls")
 AT_REST = ("bench_head", "bench_rest")
 
 

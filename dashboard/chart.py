@@ -7,6 +7,7 @@ Times are UTC ms; the page moves them to the browser's time before drawing.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import Any
 
@@ -103,31 +104,27 @@ def _traces(one: Drawn, axis: str, dash: str, colours: dict[str, str]) -> list[d
 
 
 def _line(buckets: list[Bucket]) -> tuple[list[int], list[float | None]]:
-    """Join first and last values; a gap or a hole between buckets breaks the line."""
+    """Join the first value of each bucket; a gap or a hole between buckets breaks the line after the last value."""
     x: list[int] = []
     y: list[float | None] = []
-    for index, b in enumerate(buckets):
-        if b.n == 0 or b.first is None or b.last is None:
-            x.append(b.from_ms)
-            y.append(None)
-            continue
-        x.append(b.from_ms)
-        y.append(b.first)
-        if b.to_ms != b.from_ms and b.n > 1:
-            x.append(b.to_ms)
-            y.append(b.last)
-        if b.gaps or _hole_after(buckets, index):
-            x.append(b.to_ms)
-            y.append(None)
+    for index, (b, broken) in enumerate(zip(buckets, _breaks(buckets), strict=True)):
+        points: list[tuple[int, float | None]] = [(b.from_ms, b.first)]
+        if broken or index == len(buckets) - 1:
+            points.append((b.to_ms, b.last))
+        if broken:
+            points.append((b.to_ms, None))
+        for at_ms, value in points if b.n else points[:1]:
+            x.append(at_ms)
+            y.append(value)
     return x, y
 
 
-def _hole_after(buckets: list[Bucket], index: int) -> bool:
-    """Tell whether more than three usual distances lie between a bucket and the next."""
-    if index + 1 >= len(buckets):
-        return False
-    usual = (buckets[-1].from_ms - buckets[0].from_ms) / max(1, len(buckets) - 1)
-    return buckets[index + 1].from_ms - buckets[index].to_ms > 3 * max(usual, 1000.0)
+def _breaks(buckets: list[Bucket]) -> list[bool]:
+    """Tell for each bucket whether the line ends with it: gaps in it, or a hole of over three usual distances."""
+    apart = sorted(b.from_ms - a.from_ms for a, b in itertools.pairwise(buckets))
+    usual = max(apart[len(apart) // 2] if apart else 0, 1000)
+    holes = [b.n == 0 or b.from_ms - a.to_ms > 3 * usual for a, b in itertools.pairwise(buckets)]
+    return [bool(b.gaps) or hole for b, hole in zip(buckets, [*holes, False], strict=False)]
 
 
 def _wash(buckets: list[Bucket]) -> tuple[list[int | None], list[float | None]]:
@@ -135,13 +132,15 @@ def _wash(buckets: list[Bucket]) -> tuple[list[int | None], list[float | None]]:
     x: list[int | None] = []
     y: list[float | None] = []
     stretch: list[Bucket] = []
-    for index, b in enumerate(buckets):
+    for index, (b, broken) in enumerate(zip(buckets, _breaks(buckets), strict=True)):
         if b.n and b.low is not None:
             stretch.append(b)
-        if not b.n or b.gaps or _hole_after(buckets, index) or index == len(buckets) - 1:
+        if broken or not b.n or index == len(buckets) - 1:
             if any(s.high != s.low for s in stretch):
-                x += [*(s.from_ms for s in stretch), *(s.from_ms for s in reversed(stretch)), None]
-                y += [*(s.high for s in stretch), *(s.low for s in reversed(stretch)), None]
+                at = [*(s.from_ms for s in stretch), stretch[-1].to_ms]
+                ends = [*stretch, stretch[-1]]
+                x += [*at, *at[::-1], None]
+                y += [*(s.high for s in ends), *(s.low for s in ends[::-1]), None]
             stretch = []
     return x, y
 

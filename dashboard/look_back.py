@@ -18,7 +18,7 @@ from monitor.errors import BadInput, StoreError
 
 HOUR_MS = 3_600_000
 PERIODS = {"hour": ("last hour", HOUR_MS), "eight": ("last 8 hours", 8 * HOUR_MS), "day": ("last day", 24 * HOUR_MS)}
-POINTS = 1000  # buckets a channel; each gives up to two points of the line
+POINTS = 1600  # a channel; two of them make one bucket
 ROWS = 300
 CHANNELS_AT_ONCE = 8
 
