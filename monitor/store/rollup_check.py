@@ -25,7 +25,7 @@ def check_rollups(engine: Engine) -> Iterator[Problem]:
     """Give the first bucket of each channel and width that is missing, surplus or different."""
     channels = METADATA.tables["channels"]
     with engine.connect() as connection:
-        named = dict(connection.execute(sa.select(channels.c.channel_id, channels.c.channel)).tuples().all())
+        named = {row[0]: row[1] for row in connection.execute(sa.select(channels.c.channel_id, channels.c.channel))}
     for number, name in sorted(named.items()):
         for width in (MINUTE_MS, HOUR_MS):
             computed = (rollup for rollup in closed_rollups(engine, number) if rollup.width_ms == width)
