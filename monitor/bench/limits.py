@@ -17,9 +17,12 @@ PLACES_OF_VALUES = 2
 
 
 def alarms_of(step: Step) -> list[Alarm]:
-    """Make a step's warnings: every limit on every channel bound to its role."""
+    """Make a step's warnings: every limit on every channel bound to its role.
+
+    In the order of their keys, because a sheet read from the day-book has lost any other.
+    """
     made = []
-    for limit in step.sheet.limits.values():
+    for _, limit in sorted(step.sheet.limits.items()):
         for channel in step.channels(limit.role, limit.quantity):
             windows = [
                 Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms)

@@ -32,7 +32,7 @@ def dump(state: State) -> str:
         "alarms": [_alarm_out(a) for a in state.alarms.values()],
         "shared": shared,
     }  # fmt: skip
-    text = json.dumps(body, separators=(",", ":"), ensure_ascii=False)
+    text = json.dumps(body, separators=(",", ":"), ensure_ascii=False, sort_keys=True)
     if len(text.encode()) > STATE_BYTES:
         raise ValueError(f"state of {len(state.steps)} steps is {len(text)} bytes; at most {STATE_BYTES} are kept")
     return text

@@ -219,3 +219,14 @@ def test_what_does_not_come_in_the_total_order_is_refused_by_the_fold() -> None:
     with pytest.raises(ValueError, match="has passed"):
         fold.feed(reading(4999, 60.0))
     fold.feed(reading(5000, 60.0))
+
+
+def test_the_order_in_which_a_sheet_lists_its_limits_makes_no_difference() -> None:
+    """The day-book keeps a sheet with sorted keys; what is folded from it again must come out alike."""
+    one, other = limit("hot", on_delay_ms=0), limit("cold", side="low", on_delay_ms=0)
+    told = []
+    for template in (sheet(one, other), sheet(other, one)):
+        fold = running(template)
+        told.append(drafts(fold.feed(reading(1000, 40.0)) + fold.feed(reading(2000, 80.0))))
+        told.append(dump(fold.state).replace('["cold","hot"]', '["hot","cold"]'))
+    assert told[:2] == told[2:]
