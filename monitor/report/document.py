@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from monitor.report.excursions import read_excursions
-from monitor.report.limits import InForce, adhesive_sentences, limit_sentences, limits_in_force
+from monitor.report.limits import (
+    InForce,
+    adhesive_sentences,
+    limit_sentences,
+    limits_in_force,
+    source_sentences,
+)
 from monitor.report.outside import outside_sentence, read_outside
 from monitor.report.pictures import chart_svg, rules_svg, seam_svg
 from monitor.report.places import PlaceRow, place_rows
@@ -23,8 +30,8 @@ NOT_TRIED = "Estimates, not tried on a mock-up: no verdict."
 CLAIMS = (
     "The monitor is no safety device. It replaces no cut-out and no supervision, and measures no vapour.",
     "It is not a substitute for a qualified conservator. Local codes come first.",
-    "Whether a bond holds is checked by hand when it is cold; nothing here says that it does.",
 )
+BY_HAND = "Whether a bond holds is checked by hand when it is cold; nothing here says that it does."
 ESTIMATED = (
     "The tool's dial is not the adhesive: temperatures at the adhesive are computed from the tool's through the "
     "layers, and shown where they were highest."
@@ -51,8 +58,17 @@ class Document:
     made_ms: int
 
 
-def document_of(store: Store, step: str, when: When | None = None) -> Document:
-    """Gather a step's report; BadInput when there is no such step or it has no date."""
+def document_of(
+    store: Store, step: str, when: When | None = None, titles: Mapping[str, str] | None = None
+) -> Document:
+    """Gather a step's report; BadInput when there is no such step or it has no date.
+
+    Args:
+        store: whence everything comes.
+        step: its id.
+        when: zone of the printed times; UTC unless told.
+        titles: source key -> title.
+    """
     when = when or When()
     record = step_record(store, step)
     selection = selection_of(store, record)
@@ -69,7 +85,10 @@ def document_of(store: Store, step: str, when: When | None = None) -> Document:
         "table": table,
         "chart_note": _chart_note(record, selection, when),
         "not_tried": NOT_TRIED if any(row.band is not None for row in places) else "",
-        "lists": _lists(record, rows, [*warned, *beyond], used, limits, when),
+        "lists": {
+            "left": _happened(record, rows, [*warned, *beyond], when),
+            "right": _rests_on(record, used, limits, titles or {}),
+        },
         "claims": _claims(places),
     }
     return Document(data, pictures, selection, rows, selection.to_ms - 1)
@@ -80,11 +99,12 @@ def _heading(record: StepRecord, when: When) -> dict[str, Any]:
     name = painting.get("name") or (f"Painting {painting['number']}" if painting else record.title)
     number = f"no. {painting['number']}" if painting else ""
     side = f"side {record.side}" if record.side else ""
+    title = record.title if painting else "no painting"
     return {
         "name": name,
         "under": [part for part in (number, painting.get("support", "")) if part],
         "beware": list(painting.get("beware", [])),
-        "step": ", ".join(part for part in (record.title, side) if part),
+        "step": ", ".join(part for part in (title, side) if part),
         "when": f"{when.stretch(record.from_ms, record.to_ms)} ({when.zone_words})",
         "who": ", ".join(record.people) or "nobody entered initials",
         "bench": record.bench or "no bench named",
@@ -135,23 +155,27 @@ def _chart_note(record: StepRecord, selection: Selection, when: When) -> str:
     )
 
 
-def _lists(
-    record: StepRecord, rows: list[Row], outside: list[str], used: list[Used], limits: list[InForce], when: When
-) -> dict[str, list[dict[str, Any]]]:
+def _happened(record: StepRecord, rows: list[Row], outside: list[str], when: When) -> list[dict[str, Any]]:
     taken_back = [f"Place {place}, pass {n}: {reason}." for place, n, reason in record.voided]
-    told = [*limit_sentences(limits), *adhesive_sentences(record)]
     notes = [f"{when.time(at)}{f' {by}' if by else ''}: {text}" for at, by, text in record.notes]
-    happened = [
+    return [
         _titled("Outside what was set", outside, "Nothing, by what was measured."),
         _titled("Not measured", unmeasured_sentences(rows, when), "No gap was recorded."),
         *([_titled("Notes", notes, "")] if notes else []),
         *([_titled("Marks taken back", taken_back, "")] if taken_back else []),
     ]
-    rests_on = [
+
+
+def _rests_on(
+    record: StepRecord, used: list[Used], limits: list[InForce], titles: Mapping[str, str]
+) -> list[dict[str, Any]]:
+    told = [*limit_sentences(limits), *adhesive_sentences(record)]
+    sources = source_sentences(limits, record, titles)
+    return [
         _titled("Probes", [one.sentence() for one in used], "No probe was bound."),
-        _titled("Limits and their sources", told, "No limit was in force."),
+        _titled("Limits and their grades", told, "No limit was in force."),
+        *([_titled("Sources", sources, "")] if sources else []),
     ]
-    return {"left": happened, "right": rests_on}
 
 
 def _titled(title: str, lines: list[str], empty: str) -> dict[str, Any]:
@@ -159,6 +183,5 @@ def _titled(title: str, lines: list[str], empty: str) -> dict[str, Any]:
 
 
 def _claims(places: list[PlaceRow]) -> list[str]:
-    if not any(row.band is not None for row in places):
-        return list(CLAIMS)
-    return [ESTIMATED, *CLAIMS]
+    estimated = [ESTIMATED] if any(row.band is not None for row in places) else []
+    return [*estimated, *CLAIMS, *([BY_HAND] if places else [])]

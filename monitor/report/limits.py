@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -95,3 +95,11 @@ def adhesive_sentences(record: StepRecord) -> list[str]:
             continue
         said.append(f"{words} {sandwich[key]} °C; {_origin(**{k: origin[k] for k in ORIGIN})}.")
     return said
+
+
+def source_sentences(limits: list[InForce], record: StepRecord, titles: Mapping[str, str]) -> list[str]:
+    """Say what the keys of sources stand for; one without a known title stands by its key alone."""
+    figures = (record.sandwich or {}).get("figures", {})
+    used = [one.limit.levels[one.level].source for one in limits]
+    used += [figures[key]["source"] for key in SANDWICH_WORDS if key in figures and record.sandwich]
+    return [f"{key}: {titles[key]}." for key in sorted(set(used)) if key in titles]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from monitor.catalogue import load
 from monitor.errors import BadInput, BlotterError
 from monitor.report import readings_out
 from monitor.report.digest import last_row, sha256_of
@@ -53,7 +54,8 @@ def make_report(
     if not out.parent.is_dir():
         found = f"there is no folder {out.parent}"
         raise BadInput(str(out), found, "a folder that exists", "Make it, or name another.")
-    document = document_of(store, step, when)
+    titles = {key: source.title for key, source in load().sources.items()}
+    document = document_of(store, step, when, titles)
     with tempfile.TemporaryDirectory(prefix=".report-", dir=out.parent) as name:
         folder = Path(name)
         _lay_out(folder, store, document, bounds or Bounds())
@@ -84,7 +86,7 @@ def _printed(document: Document) -> dict[str, Any]:
         "title": f"{heading['name']}: {heading['step']}",
         "author": heading["who"],
         "subject": f"Report of step {heading['id']}, {heading['when']}",
-        "foot": f"Bench Blotter · {heading['name'][:60]} · step {heading['id']} · inside or outside what was set, "
+        "foot": f"Bench Blotter · {heading['name'][:40]} · step {heading['id']} · inside or outside what was set, "
         "by what was measured",
     }
 

@@ -88,7 +88,7 @@ def outside_sentence(one: Outside, when: When) -> str:
     quantity = QUANTITIES[one.quantity]
     probe = split_channel(one.channel)[0]
     beyond = "above" if one.side == "high" else "below"
-    until = f"to {when.time(one.to_ms)}" if one.to_ms is not None else "and not yet ended"
+    until = f"to {when.time(one.to_ms)}" if one.to_ms is not None else "and still at the end"
     by = f" by {one.seen_by}" if one.seen_by else ""
     seen = f"Seen {when.time(one.seen_ms)}{by}." if one.seen_ms is not None else "Not marked as seen."
     return (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from monitor.bench.quantities import split_channel
@@ -45,7 +46,7 @@ def of_period(store: Store, from_ms: int, to_ms: int) -> Selection:
 def of_step(store: Store, step: str) -> Selection:
     """Take the channels bound to a step and the air about its bench, from its start to its end.
 
-    A step that still runs ends with the newest row of the day-book that has a time.
+    A step that still runs ends with the newest event or reading that has a time.
 
     Raises:
         BadInput: there is no such step, or it was begun before the board knew the time.
@@ -87,8 +88,10 @@ def step_record(store: Store, step: str) -> StepRecord:
 
 
 def _newest_ms(store: Store, otherwise_ms: int) -> int:
-    newest = next((row["at_ms"] for row in store.daybook(newest_first=True, limit=20) if row["at_ms"]), otherwise_ms)
-    return int(newest)
+    event = next((row["at_ms"] for row in store.daybook(newest_first=True, limit=20) if row["at_ms"]), otherwise_ms)
+    newest = store.newest_segment()
+    reading = newest[0].at_ms(newest[1]) if newest is not None else None
+    return max(int(event), reading if reading is not None else otherwise_ms)
 
 
 def rows_of(store: Store, selection: Selection) -> list[Row]:
@@ -101,12 +104,13 @@ def rows_of(store: Store, selection: Selection) -> list[Row]:
     if selection.step is None:
         return [row for row in store.daybook() if _within(row, selection)]
     own = list(store.daybook(step=selection.step))
-    first, last = own[0]["seq"], own[-1]["seq"]
+    first = own[0]["seq"]
+    last = own[-1]["seq"] if any(row["kind"] == "step_finished" for row in own) else None
     watches = watches_of(store)
     others = [
         row
-        for row in store.daybook(after_seq=first)
-        if row["seq"] < last and row["step"] != selection.step and _concerns(row, watches, selection)
+        for row in takewhile(lambda row: last is None or row["seq"] < last, store.daybook(after_seq=first))
+        if row["step"] != selection.step and _concerns(row, watches, selection)
     ]
     return sorted([*own, *others], key=lambda row: int(row["seq"]))
 

@@ -170,6 +170,7 @@ def test_it_says_what_was_outside_what_was_not_measured_and_what_limits_rest_on(
         "Tool temperature (spatula) from 09:07:35 to 09:07:42, 7.0 s: a lead was open.",
         "tool temperature (this step): at most 85 °C and 95 °C; project, proposal.",
         "at the adhesive: at least 65 °C; conserving-canvas-19, fig. 19.4, cited.",
+        "conserving-canvas-19: Daly Hartin, Michalski, Hagan: chapter 19",
         "Place 4, pass 1: mark taken back.",
     ):  # fmt: skip
         assert words in said

@@ -54,8 +54,9 @@ def envelopes(drawn: str) -> list[list[tuple[float, float]]]:
 def test_one_reading_that_jumps_out_reaches_its_height_on_paper() -> None:
     buckets = [level(i * 1000, 70.0) for i in range(1200)]
     buckets[777] = B(777_000, 777_999, 70.0, 91.3)
-    drawn = draw_chart(chart_of(buckets))
-    low, high, _ = round_ends(70.0, 91.3)
+    chart = chart_of(buckets)
+    drawn = draw_chart(chart)
+    low, high, _ = value_range(chart.strips[0])
     up = Scale(low, high, TITLE + 90, TITLE)
     assert min(y for piece in envelopes(drawn) for _, y in piece) == pytest.approx(up(91.3), abs=0.01)
 
@@ -98,11 +99,19 @@ def test_a_bucket_with_some_gaps_keeps_its_values_and_opens_the_curve() -> None:
     assert pieces[0][-1].high == 88.0
 
 
+def test_no_curve_lies_on_the_edge_of_its_field() -> None:
+    low, high, _ = value_range(chart_of([level(0, 60.0), level(1000, 90.0)]).strips[0])
+    assert low < 60.0
+    assert high > 90.0
+
+
 def test_a_lone_bucket_between_gaps_is_still_seen() -> None:
     gap = [B(i * 1000, i * 1000 + 999, None, None, gaps=1) for i in range(10)]
     gap[5] = B(5000, 5999, 60.0, 90.0)
     (piece,) = envelopes(draw_chart(chart_of(gap)))
-    assert max(y for _, y in piece) - min(y for _, y in piece) == pytest.approx(90.0, abs=0.1)
+    low, high, _ = value_range(chart_of(gap).strips[0])
+    up = Scale(low, high, TITLE + 90, TITLE)
+    assert [min(y for _, y in piece), max(y for _, y in piece)] == pytest.approx([up(90.0), up(60.0)], abs=0.01)
 
 
 def test_limits_are_lines_labelled_in_words_that_do_not_overlap() -> None:

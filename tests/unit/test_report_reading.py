@@ -81,7 +81,7 @@ def test_a_warning_that_stands_says_so_and_so_does_one_nobody_saw() -> None:
     raised = [row for row in rows() if row["kind"] == "alarm_raised"]
     (one,) = read_outside(raised)
     assert one.to_ms is None
-    assert "and not yet ended" in outside_sentence(one, WHEN)
+    assert "and still at the end" in outside_sentence(one, WHEN)
     assert "Not marked as seen." in outside_sentence(one, WHEN)
 
 

@@ -13,6 +13,7 @@ from monitor.report.figures_svg.svg import INK, LINE, OUT, SOFT, WASH, Drawing
 
 GAP_INTERVALS = 3
 STEM_PT = 0.75
+ROOM = 0.02
 
 
 class Bucket(Protocol):
@@ -119,7 +120,11 @@ def value_range(strip: Strip) -> tuple[float, float, float]:
         return round_ends(*strip.values)
     seen = [v for c in strip.curves for b in c.buckets for v in (b.low, b.high) if v is not None]
     seen += [limit.at for limit in strip.limits]
-    return round_ends(min(seen), max(seen)) if seen else round_ends(0, 100)
+    if not seen:
+        return round_ends(0, 100)
+    # a little room, so that no curve lies hidden on the edge of its field
+    room = ROOM * (max(seen) - min(seen))
+    return round_ends(min(seen) - room, max(seen) + room)
 
 
 def draw_strip(on: Drawing, strip: Strip, time: Scale, top: float) -> None:
