@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import ast
 import os
+import re
 import subprocess
+import sys
 import tomllib
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -55,6 +59,7 @@ def tree(root: Path, **files: str) -> None:
         path.write_text(text)
 
 
+@pytest.mark.long
 def test_a_group_is_counted_test_by_test(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run_checks, "ROOT", tmp_path)
     tree(
@@ -110,6 +115,30 @@ def test_without_a_fitting_python_it_says_which_fit(no_apt: dict[str, str]) -> N
     done = shell("find_python", {**no_apt, "PYTHON": "no-such-python"})
     assert done.returncode == 1
     assert "No Python 3.11, 3.12 or 3.13 found" in done.stderr
+
+
+def third_party(folder: str) -> set[str]:
+    """Give the top-level modules a folder imports that are neither ours nor Python's."""
+    names = set()
+    for path in (ROOT / folder).rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Import):
+                names |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                names.add(node.module.split(".")[0])
+    ours = {"monitor", "dashboard", "tests", "deploy"} | {p.stem for p in (ROOT / "tests").rglob("*.py")}
+    return names - set(sys.stdlib_module_names) - ours
+
+
+@pytest.mark.parametrize(("folder", "extras"), [("monitor", ["postgresql"]), ("dashboard", []), ("tests", ["test"])])
+def test_what_is_imported_is_declared(folder: str, extras: list[str]) -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    lines = project["dependencies"] + [line for extra in extras for line in project["optional-dependencies"][extra]]
+    declared = {re.split(r"[\[<>=]", line)[0] for line in lines}
+    provided = packages_distributions()
+    for module in third_party(folder):
+        named = {name.lower().replace("_", "-") for name in provided[module]}
+        assert named & declared, f"{folder} imports {module}, which pyproject.toml does not name"
 
 
 def test_every_file_of_the_packages_is_installed_with_them() -> None:

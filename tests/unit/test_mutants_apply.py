@@ -35,7 +35,7 @@ def test_it_changes_one_place_and_leaves_python(fault: Fault, tmp_path: Path) ->
 
 def test_a_table_out_of_date_is_said(tmp_path: Path) -> None:
     (tmp_path / "file.py").write_text("a = 1\nb = 1\n")
-    with pytest.raises(ValueError, match="stands 2 times in file.py; expected once"):
+    with pytest.raises(ValueError, match=r"stands 2 times in file\.py; expected once"):
         Fault("twice", "file.py", "= 1", "= 2", ()).apply(tmp_path)
 
 
