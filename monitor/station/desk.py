@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import logging
 from collections.abc import Sequence
 from typing import Any, Protocol
 
-from monitor.bench.engine import ENGINE_VERSION, may_be_kept, record_of
+from monitor.bench.engine import ENGINE_VERSION, may_be_kept
+from monitor.bench.events import canonical
 from monitor.bench.inputs import ORDER, Asked, Break, Input, order_key
 from monitor.bench.outputs import Draft, Estimate, Output, Refusal, Signal
 from monitor.bench.readings import Reading
@@ -124,8 +126,13 @@ class Desk:
         expects: int | None = None,
         age_ms: int = 0,
     ) -> Refusal | None:
-        """Fold a completed request; a Refusal tells that it changed nothing."""
-        asked = Asked(self._stamp(ORDER[Asked], ""), kind, by, via, body, expects, age_ms)
+        """Fold a completed request; a Refusal tells that it changed nothing.
+
+        The body is folded as the day-book will give it back, the order of its keys included:
+        what is folded again from the record must come out the same.
+        """
+        recorded = json.loads(canonical(body))
+        asked = Asked(self._stamp(ORDER[Asked], ""), kind, by, via, recorded, expects, age_ms)
         return self._take(asked)
 
     def note(self, kind: str, body: dict[str, Any]) -> None:
@@ -166,20 +173,14 @@ class Desk:
         return now if (now, order, channel) > self._last else now + 1
 
     def _take(self, item: Input) -> Refusal | None:
-        state = self.state
-        if not isinstance(item, Break) or item.boot == state.boot:
-            self._route(self._fold.pass_time(item.mono_ms))
         outputs = self._fold.feed(item)
-        if outputs and isinstance(outputs[-1], Refusal):
-            return outputs[-1]
-        self._last = order_key(item)
-        if isinstance(item, Reading):
-            self._batch.readings.append(item)
-        else:
-            record = record_of(item)
-            self._batch.drafts += [record] if record else []
+        refusal = outputs[-1] if outputs and isinstance(outputs[-1], Refusal) else None
+        if refusal is None:
+            self._last = order_key(item)
+            if isinstance(item, Reading):
+                self._batch.readings.append(item)
         self._route(outputs)
-        return None
+        return refusal
 
     def _route(self, outputs: list[Output]) -> None:
         for output in outputs:

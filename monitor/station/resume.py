@@ -5,6 +5,8 @@ from __future__ import annotations
 import logging
 from dataclasses import dataclass
 
+from monitor.bench.kinds import NEWEST
+from monitor.bench.outputs import Draft, Output
 from monitor.bench.state import State
 from monitor.bench.state_json import load
 from monitor.bench.ticking import Fold
@@ -41,14 +43,44 @@ def resume(store: Store) -> Resumed:
     """Fold what was stored after the newest snapshot; whatever follows from it is stored already."""
     state, after = _kept(store.newest_snapshot())
     fold = Fold(state)
-    for _, item in store.inputs(after):
-        fold.feed(item)
+    _Refold(store, fold, after).run()
     segments = {s.segment: s for s in store.segments()}
     last = segments.get(fold.state.segment)
     last_at_ms = last.at_ms(fold.state.mono_ms) if last else None
     dated = [s.at_ms(s.from_mono_ms) for s in segments.values() if s.known]
     newest = max((at for at in [*dated, last_at_ms] if at is not None), default=None)
     return Resumed(fold, max(segments, default=0), last_at_ms, newest)
+
+
+class _Refold:
+    """Folds the stored inputs again, and after the last of a boot the ticks whose outcome was written."""
+
+    def __init__(self, store: Store, fold: Fold, after: Position | None) -> None:
+        self._fold = fold
+        self._inputs = store.inputs(after)
+        rows = store.daybook(after_seq=after.seq if after else 0)
+        self._rows = (row for row in rows if NEWEST[row["kind"]].role != "note")
+        self._next = next(self._rows, None)
+
+    def run(self) -> None:
+        for boot, item in self._inputs:
+            if boot != self._fold.state.boot:
+                self._catch_up()
+            self._follow(self._fold.feed(item))
+        self._catch_up()
+
+    def _follow(self, outputs: list[Output]) -> None:
+        for output in outputs:
+            if isinstance(output, Draft):
+                self._next = next(self._rows, None)
+
+    def _catch_up(self) -> None:
+        while self._next is not None and self._next["kind"] != "segment_started":
+            before = self._next
+            self._follow(self._fold.catch_up(before["mono_ms"]))
+            if self._next is before:
+                log.error("day-book row %s does not follow from what is stored; look with check-store", before["id"])
+                return
 
 
 def _kept(snapshot: Snapshot | None) -> tuple[State | None, Position | None]:

@@ -148,14 +148,23 @@ class Station:
 
     # -- live -------------------------------------------------------------------------------------
 
-    async def run(self) -> None:
-        """Start, sample in real time until `stopped` is set, and stop in order."""
-        await self.start()
+    async def run(self, on_ready: Callable[[], None] = lambda: None) -> None:
+        """Start, sample in real time until `stopped` is set, and stop in order.
+
+        Args:
+            on_ready: called once the station listens.
+        """
+        try:
+            await self.start()
+        except BaseException:
+            await self.abandon()
+            raise
         try:
             self._tasks += [asyncio.create_task(self._sample(r), name="sampler") for r in self._rounds]
             self._tasks.append(asyncio.create_task(self._every_second(), name="seconds"))
             stop = asyncio.create_task(self.stopped.wait(), name="stop")
             notify("READY=1")
+            on_ready()
             done, _ = await asyncio.wait([stop, *self._tasks], return_when=asyncio.FIRST_COMPLETED)
             await _cancelled([stop])
             for task in done - {stop}:
