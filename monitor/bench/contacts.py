@@ -22,8 +22,11 @@ class Contacts:
     def reading(self, state: State, watch: Watch, item: Reading, out: list[Output]) -> None:
         """Let a tool reading count for the contact in hand and step its estimate."""
         for step in watch.tools:
-            contact = step.places.contact if step.places else None
-            if contact is None or step.places is None:
+            if step.places is None:
+                continue
+            _keep_recent(step.places, item)
+            contact = step.places.contact
+            if contact is None:
                 continue
             silent = _note_silence(contact, watch.channel, item.mono_ms)
             contact.recent.append([item.mono_ms, item.value])
@@ -52,6 +55,12 @@ class Contacts:
         for step in state.steps.values():
             if step.places and step.places.contact:
                 end(state, step, mono_ms, "break", None, "station", out)
+
+
+def _keep_recent(places: Places, item: Reading) -> None:
+    places.recent.append([item.mono_ms, item.value])
+    while places.recent[0][0] < item.mono_ms - RECENT_MS:
+        places.recent.pop(0)
 
 
 def _estimate(
@@ -102,11 +111,20 @@ def begin(state: State, step: Step, place: int, mono_ms: int, by: str | None, vi
     channels = tool_channels(step)
     probe = channels[0].rpartition(".")[0] if channels else ""
     contact = Contact(place, places.places[place - 1].passes + 1, probe, mono_ms)
+    contact.recent = [list(pair) for pair in places.recent if pair[0] >= mono_ms]
     places.contact = contact
     start_c = _room_c(state, step)
-    if step.sandwich is not None and start_c is not None:
-        state.estimators[step.id] = Estimator(fan(step.sandwich), start_c)
+    whole = all(value is not None for _, value in contact.recent)
+    if step.sandwich is not None and start_c is not None and whole:
+        state.estimators[step.id] = _caught_up(Estimator(fan(step.sandwich), start_c), contact)
     return _draft(step, contact, "contact_started", mono_ms, {}, by, via)
+
+
+def _caught_up(estimator: Estimator, contact: Contact) -> Estimator:
+    """Step the estimate through what was read between the set-down and its mark."""
+    for at, value in contact.recent:
+        estimator.take(at, value)
+    return estimator
 
 
 def _room_c(state: State, step: Step) -> float | None:

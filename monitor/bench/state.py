@@ -101,13 +101,16 @@ class Place:
 
 @dataclass(slots=True)
 class Places:
-    """The places of a step's side. `last` is what an undo restores:
+    """The places of a step's side. `recent` holds the tool's last two seconds of readings, so
+    that a mark dated back finds what came before it: [instant, value or None].
+    `last` is what an undo restores:
     place number, number of the place that was next, the place before, the tool's probe."""
 
     side: str
     here: int
     places: list[Place]
     contact: Contact | None = None
+    recent: list[list[Any]] = field(default_factory=list)
     last: list[Any] = field(default_factory=list)
 
 

@@ -20,7 +20,7 @@ class Watch:
         alarms: warnings on it.
         tools: steps whose contact it may belong to.
         low, high: while calm, values strictly between need no second look.
-        calm: no delay runs, no level stands, no fault and no contact is in hand.
+        calm: no delay runs, no level stands, no fault, and no tool is in use on places.
     """
 
     channel: Channel
@@ -40,7 +40,7 @@ class Watch:
             and not channel.fault
             and channel.gap_since is None
             and not any(w.active or w.since is not None for w in windows)
-            and not any(step.places and step.places.contact for step in self.tools)
+            and not any(step.stage_now().has_contacts for step in self.tools)
         )
         self.high = min((w.at for w in windows if w.high), default=inf)
         self.low = max((w.at for w in windows if not w.high), default=-inf)

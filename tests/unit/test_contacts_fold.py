@@ -175,3 +175,28 @@ def test_a_probe_that_sends_nothing_is_stale_after_three_intervals() -> None:
     tool(fold, 200, 1000)
     stale = [d for d in drafts(fold.pass_time(5000), "probe_stale") if d.body["channel"] == TOOL]
     assert [(d.mono_ms, d.body["last_mono_ms"]) for d in stale] == [(1400, 800)]
+
+
+def test_a_set_down_dated_back_counts_what_was_read_since() -> None:
+    marked_at_once, marked_late = at_work(), at_work()
+    tool(marked_at_once, 200, 5000)
+    marked_at_once.feed(mark(5000, "down"))
+    tool(marked_at_once, 5000, 15_000)
+    tool(marked_late, 200, 6000)
+    marked_late.feed(mark(6000, "down", age_ms=1000))
+    tool(marked_late, 6000, 15_000)
+    prompt, late = (fold.feed(mark(15_000, "lift")) for fold in (marked_at_once, marked_late))
+    assert one(late, "contact_ended").mono_ms == one(prompt, "contact_ended").mono_ms
+    assert one(late, "contact_ended").body == one(prompt, "contact_ended").body
+    assert one(late, "place_judged").body == one(prompt, "place_judged").body
+
+
+def test_a_gap_between_set_down_and_its_mark_ends_the_estimate() -> None:
+    fold = at_work()
+    tool(fold, 200, 5000)
+    tool(fold, 5000, 5600, None)
+    fold.feed(mark(6000, "down", age_ms=1000))
+    tool(fold, 6000, 8000)
+    judged = one(fold.feed(mark(8000, "lift")), "place_judged").body
+    assert judged["bond_line"] == []
+    assert judged["reason"].startswith("no reading from the tool for")
