@@ -32,7 +32,7 @@ stamp() { { "$python" -VV; cat "deploy/$1"; pwd; } | sha256sum | cut -d' ' -f1; 
 
 is_current() { [ -x .venv/bin/python ] && [ "$(cat ".venv/stamp-$1" 2>/dev/null)" = "$(stamp "$1")" ]; }
 
-quiet_pip() { .venv/bin/python -m pip install --quiet --disable-pip-version-check "$@"; }
+quiet_pip() { .venv/bin/python -m pip install -qq --disable-pip-version-check "$@"; }
 
 install_locked() {
     for lock in "$@"; do
