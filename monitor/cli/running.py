@@ -57,13 +57,11 @@ def story(
 
     script = load_story(name)
     with _folder(data) as folder:
-        rows = run_story(script, folder)
+        told = run_story(script, folder)
     if as_json:
-        show(rows)
+        show(told.events)
     else:
-        from monitor.stories.summary import summary
-
-        typer.echo(summary(rows))
+        typer.echo("\n".join(told.summary))
     return 0
 
 

@@ -113,7 +113,7 @@ FORGERIES: dict[str, tuple[Forgery, str]] = {
     "a verdict made better": (change("place_judged", 0, verdict="reached", reason="held"), "row 20 (place_judged)"),
     "a contact made longer": (change("contact_ended", 0, milliseconds=20_000), "row 19 (contact_ended)"),
     "a warning raised later": (change("alarm_raised", mono_ms=140_000), "row 30 (alarm_raised)"),
-    "a warning never raised": (drop("alarm_raised"), "row 30 (mark_asked): kind is 'mark_asked', the fold gives 'alarm_raised'"),
+    "a warning never raised": (drop("alarm_raised"), "row 30 (mark_asked): kind is 'mark_asked', the fold gives 'alarm_raised'"),  # noqa: E501
     "a fault never told": (drop("probe_fault"), "row 23 (probe_restored)"),
     "a warning seen at once": (add_seen, "row 31 (alarm_seen)"),
     "a mark moved": (change("mark_asked", 1, age_ms=0), "row 19 (contact_ended)"),
