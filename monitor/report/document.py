@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from monitor.report.excursions import read_excursions
+from monitor.report.excursions import excursion_sentences, read_excursions
 from monitor.report.limits import (
     InForce,
     adhesive_sentences,
@@ -78,18 +78,14 @@ def document_of(
     pictures, table = _places(record, places)
     pictures["chart.svg"] = chart_svg(store, record, selection, limits, outside, when)
     warned = [outside_sentence(one, when) for one in outside]
-    beyond = [one.sentence(when) for one in read_excursions(store, selection, limits)]
+    beyond = excursion_sentences(read_excursions(store, selection, limits), when)
     data = {
         "heading": _heading(record, when),
         "simulated": SIMULATED if any(one.simulated for one in used) else "",
         "table": table,
         "chart_note": _chart_note(record, selection, when),
         "not_tried": NOT_TRIED if any(row.band is not None for row in places) else "",
-        "lists": {
-            "left": _happened(record, rows, [*warned, *beyond], when),
-            "right": _rests_on(record, used, limits, titles or {}),
-        },
-        "claims": _claims(places),
+        "lists": _lists(record, rows, [*warned, *beyond], used, limits, titles or {}, when),
     }
     return Document(data, pictures, selection, rows, selection.to_ms - 1)
 
@@ -155,33 +151,47 @@ def _chart_note(record: StepRecord, selection: Selection, when: When) -> str:
     )
 
 
+def _lists(
+    record: StepRecord, rows: list[Row], outside: list[str], used: list[Used], limits: list[InForce],
+    titles: Mapping[str, str], when: When,
+) -> list[dict[str, Any]]:  # fmt: skip
+    """Give the lists in two rows of two: what happened and what it claims, then the rest."""
+    return [
+        {"left": _happened(record, rows, outside, when), "right": _claimed(record, used)},
+        {"left": _noted(record, when), "right": _rests_on(record, limits, titles)},
+    ]
+
+
 def _happened(record: StepRecord, rows: list[Row], outside: list[str], when: When) -> list[dict[str, Any]]:
     taken_back = [f"Place {place}, pass {n}: {reason}." for place, n, reason in record.voided]
-    notes = [f"{when.time(at)}{f' {by}' if by else ''}: {text}" for at, by, text in record.notes]
     return [
         _titled("Outside what was set", outside, "Nothing, by what was measured."),
         _titled("Not measured", unmeasured_sentences(rows, when), "No gap was recorded."),
-        *([_titled("Notes", notes, "")] if notes else []),
-        *([_titled("Marks taken back", taken_back, "")] if taken_back else []),
+        *([_titled("Marks taken back", taken_back)] if taken_back else []),
     ]
 
 
-def _rests_on(
-    record: StepRecord, used: list[Used], limits: list[InForce], titles: Mapping[str, str]
-) -> list[dict[str, Any]]:
-    told = [*limit_sentences(limits), *adhesive_sentences(record)]
+def _claimed(record: StepRecord, used: list[Used]) -> list[dict[str, Any]]:
+    estimated = [ESTIMATED] if any(verdict.band is not None for verdict in record.verdicts.values()) else []
+    by_hand = [BY_HAND] if record.places else []
+    return [
+        _titled("What is claimed, and what is not", [*estimated, *CLAIMS, *by_hand]),
+        _titled("Probes", [one.sentence() for one in used], "No probe was bound."),
+    ]
+
+
+def _noted(record: StepRecord, when: When) -> list[dict[str, Any]]:
+    notes = [f"{when.time(at)}{f' {by}' if by else ''}: {text}" for at, by, text in record.notes]
+    return [_titled("Notes", notes)] if notes else []
+
+
+def _rests_on(record: StepRecord, limits: list[InForce], titles: Mapping[str, str]) -> list[dict[str, Any]]:
     sources = source_sentences(limits, record, titles)
     return [
-        _titled("Probes", [one.sentence() for one in used], "No probe was bound."),
-        _titled("Limits and their grades", told, "No limit was in force."),
-        *([_titled("Sources", sources, "")] if sources else []),
+        _titled("Limits", [*limit_sentences(limits), *adhesive_sentences(record)], "No limit was in force."),
+        *([_titled("Sources", sources)] if sources else []),
     ]
 
 
-def _titled(title: str, lines: list[str], empty: str) -> dict[str, Any]:
+def _titled(title: str, lines: list[str], empty: str = "") -> dict[str, Any]:
     return {"title": title, "lines": lines, "empty": empty}
-
-
-def _claims(places: list[PlaceRow]) -> list[str]:
-    estimated = [ESTIMATED] if any(row.band is not None for row in places) else []
-    return [*estimated, *CLAIMS, *([BY_HAND] if places else [])]

@@ -28,15 +28,27 @@ class Excursion:
     furthest: float
     furthest_ms: int
 
-    def sentence(self, when: When) -> str:
-        """Say it as a sentence."""
-        probe, quantity = split_channel(self.channel)
-        known = QUANTITIES[quantity]
-        side, end = ("above", "highest") if self.limit.limit.side == "high" else ("below", "lowest")
-        return (
-            f"In all {side} {figure(self.limit.at, known.symbol)}: {seconds(self.outside_ms)}, {end} "
-            f"{figure(self.furthest, known.symbol)} at {when.time(self.furthest_ms)} ({known.words}, {probe})."
-        )
+
+def excursion_sentences(found: list[Excursion], when: When) -> list[str]:
+    """Say what lay outside: one sentence for each channel and side, its levels in order."""
+    groups: dict[tuple[str, str], list[Excursion]] = {}
+    for one in found:
+        groups.setdefault((one.channel, one.limit.limit.side), []).append(one)
+    return [_sentence(channel, side, some, when) for (channel, side), some in groups.items()]
+
+
+def _sentence(channel: str, side: str, some: list[Excursion], when: When) -> str:
+    probe, quantity = split_channel(channel)
+    known = QUANTITIES[quantity]
+    beyond, end = ("above", "highest") if side == "high" else ("below", "lowest")
+    far = max(some, key=lambda one: one.furthest if side == "high" else -one.furthest)
+    lasted = {one.limit.at: seconds(one.outside_ms) for one in some}
+    mildest_first = sorted(lasted, reverse=side == "low")
+    listed = ", ".join(f"{beyond} {figure(at, known.symbol)} for {lasted[at]}" for at in mildest_first)
+    return (
+        f"In all: {known.words} ({probe}) {listed}; {end} {figure(far.furthest, known.symbol)} at "
+        f"{when.time(far.furthest_ms)}."
+    )
 
 
 def read_excursions(store: Store, selection: Selection, limits: list[InForce]) -> list[Excursion]:
@@ -57,7 +69,7 @@ def excursions(
     """Sum the time beyond each limit.
 
     A reading holds until the next one, at most three intervals, and not beyond the end; equal
-    to a limit is not beyond it; a gap holds nothing.
+    to a limit is not beyond it; a gap holds nothing; time counts only while the limit is in force.
     """
     longest = STALE_INTERVALS * interval_ms
     totals = [0 for _ in limits]
@@ -66,7 +78,10 @@ def excursions(
         for index, one in enumerate(limits):
             if value is None or not _beyond(value, one.at, one.limit.side):
                 continue
-            totals[index] += min(next_ms - at_ms, longest)
+            held_ms = one.held_ms(at_ms, min(next_ms, at_ms + longest))
+            if held_ms == 0:
+                continue
+            totals[index] += held_ms
             best = furthest[index]
             if best is None or _beyond(value, best[0], one.limit.side):
                 furthest[index] = (value, at_ms)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from monitor.store.store import Store
 
 SANDWICH_WORDS = {
-    "min_c": "at the adhesive: at least",
-    "max_c": "at the adhesive: at most",
-    "ceiling_c": "at the face: at most",
+    "min_c": "at the adhesive at least",
+    "max_c": "at the adhesive at most",
+    "ceiling_c": "at the face at most",
 }
 ORIGIN = ("source", "locator", "grade")
 HOT = ("tool_temperature", "bond_line_temperature", "face_temperature", "surface_temperature")
@@ -26,11 +26,18 @@ HOT = ("tool_temperature", "bond_line_temperature", "face_temperature", "surface
 
 @dataclass(frozen=True)
 class InForce:
-    """One level of a limit, and whose it is: the step's own sheet or the room's watch."""
+    """One level of a limit, whose it is, and when it was in force.
+
+    Attributes:
+        limit, level: the limit and the index of its level.
+        whose: "this step", or "the room" for a watch without a painting.
+        spans: stretches in which no stage had it off, UTC ms.
+    """
 
     limit: Limit
     level: int
     whose: str
+    spans: tuple[tuple[int, int], ...]
 
     @property
     def at(self) -> float:
@@ -42,20 +49,38 @@ class InForce:
         """Say the limit, for instance "85 at most"."""
         return f"{self.at:g} {'at most' if self.limit.side == 'high' else 'at least'}"
 
+    def held_ms(self, from_ms: int, to_ms: int) -> int:
+        """Give how much of a stretch it was in force."""
+        return sum(max(0, min(to_ms, end) - max(from_ms, begin)) for begin, end in self.spans)
+
 
 def limits_in_force(store: Store, record: StepRecord, selection: Selection) -> list[InForce]:
     """List the step's limits and those of watches without a painting on the same channels."""
-    found = list(_levels(Sheet.from_json(record.sheet), "this step")) if record.sheet else []
+    whole = ((selection.from_ms, selection.to_ms),)
+    found: list[InForce] = []
+    if record.sheet:
+        sheet = Sheet.from_json(record.sheet)
+        for key, limit in sheet.limits.items():
+            found += _levels(limit, "this step", stage_spans(record, sheet, key, selection))
     watches = watches_of(store)
     for row in store.daybook(kinds=["step_asked"]):
         body = row["body"]
         if body["step"] in watches and body["step"] != record.step and _shares(body["bindings"], selection):
-            found += _levels(Sheet.from_json(body["sheet"]), "the room")
+            for limit in Sheet.from_json(body["sheet"]).limits.values():
+                found += _levels(limit, "the room", whole)
     return list(dict.fromkeys(found))
 
 
-def _levels(sheet: Sheet, whose: str) -> Iterable[InForce]:
-    return [InForce(limit, i, whose) for limit in sheet.limits.values() for i in range(len(limit.levels))]
+def _levels(limit: Limit, whose: str, spans: tuple[tuple[int, int], ...]) -> list[InForce]:
+    return [InForce(limit, level, whose, spans) for level in range(len(limit.levels))] if spans else []
+
+
+def stage_spans(record: StepRecord, sheet: Sheet, key: str, selection: Selection) -> tuple[tuple[int, int], ...]:
+    """Give the stretches whose stage has the limit `key` in force."""
+    on = {stage.key for stage in sheet.stages if key in stage.limits}
+    starts = [(selection.from_ms if at is None else at, stage) for at, stage in record.stages]
+    ends = [*(at for at, _ in starts[1:]), selection.to_ms]
+    return tuple((at, end) for (at, stage), end in zip(starts, ends, strict=True) if stage in on and end > at)
 
 
 def _shares(bindings: list[dict[str, Any]], selection: Selection) -> bool:
@@ -70,15 +95,21 @@ def drawn_quantities(selection: Selection) -> list[str]:
 
 
 def limit_sentences(limits: list[InForce]) -> list[str]:
-    """Say each limit with unit, source and grade; the levels of one limit in one sentence."""
-    said: dict[tuple[str, str, str], list[str]] = {}
+    """Say each limit with unit, source and grade: one sentence for each quantity and side."""
+    said: dict[str, dict[str, set[str]]] = {}
     for one in limits:
         quantity, level = QUANTITIES[one.limit.quantity], one.limit.levels[one.level]
         side = "at most" if one.limit.side == "high" else "at least"
-        origin = _origin(level.source, level.locator, level.grade)
-        key = (f"{quantity.words} ({one.whose})", side, origin)
-        said.setdefault(key, []).append(figure(level.at, quantity.symbol))
-    return [f"{what}: {side} {' and '.join(figures)}; {origin}." for (what, side, origin), figures in said.items()]
+        what = f"{figure(level.at, quantity.symbol)} ({_origin(level.source, level.locator, level.grade)})"
+        said.setdefault(f"{quantity.words} {side}", {}).setdefault(what, set()).add(one.whose)
+    return [
+        f"{start} {', '.join(what + _room_alone(whose) for what, whose in levels.items())}."
+        for start, levels in said.items()
+    ]
+
+
+def _room_alone(whose: set[str]) -> str:
+    return " for the room" if whose == {"the room"} else ""
 
 
 def _origin(source: str, locator: str, grade: str) -> str:
@@ -93,7 +124,7 @@ def adhesive_sentences(record: StepRecord) -> list[str]:
         origin = sandwich.get("figures", {}).get(key)
         if sandwich.get(key) is None or origin is None:
             continue
-        said.append(f"{words} {sandwich[key]} °C; {_origin(**{k: origin[k] for k in ORIGIN})}.")
+        said.append(f"{words} {sandwich[key]} °C ({_origin(**{k: origin[k] for k in ORIGIN})}).")
     return said
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from monitor.store.store import Store
 
 POINTS = 1800
-FIRST_HEIGHT, NEXT_HEIGHT = 90.0, 44.0
+FIRST_HEIGHT, NEXT_HEIGHT = 86.0, 52.0
 
 
 def chart_svg(
@@ -46,7 +46,6 @@ def _strip(
     ]
     known = QUANTITIES[quantity]
     probes = ", ".join(curve.words for curve in curves)
-    here = [one for one in limits if one.limit.quantity == quantity]
     over = [
         Span(o.from_ms, o.to_ms if o.to_ms is not None else selection.to_ms, at=o.at)
         for o in outside
@@ -55,11 +54,17 @@ def _strip(
     return Strip(
         title=f"{known.words}, {known.symbol} ({probes})",
         curves=curves,
-        limits=[LimitLine(one.at, one.words, one.level == len(one.limit.levels) - 1) for one in here],
+        limits=_lines([one for one in limits if one.limit.quantity == quantity]),
         contacts=_contacts(record, selection) if quantity == "tool_temperature" else (),
         outside=over,
         height=NEXT_HEIGHT if index else FIRST_HEIGHT,
     )
+
+
+def _lines(limits: list[InForce]) -> list[LimitLine]:
+    """Draw each value once, firmly where it is the last level of any limit."""
+    firm = {one.words for one in limits if one.level == len(one.limit.levels) - 1}
+    return [LimitLine(at, words, words in firm) for words, at in {one.words: one.at for one in limits}.items()]
 
 
 def _contacts(record: StepRecord, selection: Selection) -> list[Span]:

@@ -60,6 +60,7 @@ class StepRecord:
         verdicts: (place, pass) -> verdict, reason and the band at the adhesive when it was highest.
         voided: marks taken back, as sentences' parts: place, pass and reason.
         notes: instant, initials and text of each note.
+        stages: instant and key of each stage, in order.
     """
 
     step: str
@@ -78,6 +79,7 @@ class StepRecord:
     verdicts: dict[tuple[int, int], Verdict] = field(default_factory=dict)
     voided: list[tuple[int, int, str]] = field(default_factory=list)
     notes: list[tuple[int | None, str, str]] = field(default_factory=list)
+    stages: list[tuple[int | None, str]] = field(default_factory=list)
     begun: dict[tuple[int, int], int | None] = field(default_factory=dict)
     in_contact: tuple[int, int] | None = None
 
@@ -103,12 +105,17 @@ def _started(record: StepRecord, row: Row) -> None:
     body = row["body"]
     record.title, record.bench, record.from_ms = body["title"], row["bench"] or "", row["at_ms"]
     record.side, record.places = body["side"] or "", body["places"] or 0
+    record.stages.append((row["at_ms"], body["stage"]))
     if body["painting"]:
         record.painting = {"number": body["painting"], "name": "", "support": "", "beware": []}
 
 
 def _finished(record: StepRecord, row: Row) -> None:
     record.to_ms = row["at_ms"]
+
+
+def _staged(record: StepRecord, row: Row) -> None:
+    record.stages.append((row["at_ms"], row["body"]["stage"]))
 
 
 def _bound(record: StepRecord, row: Row) -> None:
@@ -157,7 +164,8 @@ def _noted(record: StepRecord, row: Row) -> None:
 
 
 _READERS = {
-    "step_asked": _asked, "step_started": _started, "step_finished": _finished, "binding_started": _bound,
+    "step_asked": _asked, "step_started": _started, "stage_started": _staged, "step_finished": _finished,
+    "binding_started": _bound,
     "contact_started": _set_down, "contact_ended": _lifted, "contact_voided": _voided, "place_judged": _judged,
     "note_written": _noted,
 }  # fmt: skip

@@ -166,10 +166,11 @@ def test_it_says_what_was_outside_what_was_not_measured_and_what_limits_rest_on(
     said = text_of(report)
     for words in (
         "Warned 09:06:40 to 09:09:20: relative humidity (room) 61.2 %, above the 60 % set. Seen 09:07:00 by MK.",
-        "In all above 85 °C: 0.2 s, highest 88.5 °C at 09:05:00 (tool temperature, spatula).",
+        "In all: tool temperature (spatula) above 85 °C for 0.2 s; highest 88.5 °C at 09:05:00.",
         "Tool temperature (spatula) from 09:07:35 to 09:07:42, 7.0 s: a lead was open.",
-        "tool temperature (this step): at most 85 °C and 95 °C; project, proposal.",
-        "at the adhesive: at least 65 °C; conserving-canvas-19, fig. 19.4, cited.",
+        "tool temperature at most 85 °C (project, proposal), 95 °C (project, proposal).",
+        "relative humidity at most 60 % (project, proposal) for the room.",
+        "at the adhesive at least 65 °C (conserving-canvas-19, fig. 19.4, cited).",
         "conserving-canvas-19: Daly Hartin, Michalski, Hagan: chapter 19",
         "Place 4, pass 1: mark taken back.",
     ):  # fmt: skip

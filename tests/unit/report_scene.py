@@ -215,7 +215,7 @@ def estimates() -> list[Estimate]:
 
 
 def lay_out(where: Path, words: Words | None = None, *, known: bool = True) -> Store:
-    """Make a store and write the day into it; the caller closes it."""
+    """Make a store and write the day into it, with few readings if the time is not known; the caller closes it."""
     migrate(where)
     store = Store.open(where)
     boot = store.begin_boot("board", "boot-of-the-test", START_MS, 1, "0.1.0")
@@ -228,5 +228,6 @@ def lay_out(where: Path, words: Words | None = None, *, known: bool = True) -> S
         (BENCH, OTHER),
     )
     segment = Segment(1, boot, 0, START_MS, known)
-    store.write(Batch(segment, readings(), drafts(words or Words()), estimates()))
+    read = readings() if known else readings()[:12]
+    store.write(Batch(segment, read, drafts(words or Words()), estimates()))
     return store

@@ -8,13 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from monitor.bench.sheets import Level, Limit
-from monitor.report.excursions import excursions
-from monitor.report.limits import InForce, limit_sentences
+from monitor.bench.sheets import Level, Limit, Sheet, Stage
+from monitor.report.excursions import excursion_sentences, excursions
+from monitor.report.limits import InForce, limit_sentences, stage_spans
 from monitor.report.outside import outside_sentence, read_outside
 from monitor.report.places import place_rows
 from monitor.report.print_text import by_number, printable, signs_of, unprintable
-from monitor.report.record import read_step
+from monitor.report.record import StepRecord, read_step
+from monitor.report.selection import Selection
 from monitor.report.unmeasured import unmeasured_sentences
 from monitor.report.words import When, figure, seconds
 from tests.unit.report_scene import DAMP, STEP, TOOL, Words, drafts
@@ -118,10 +119,10 @@ def test_an_interruption_of_the_station_is_told_and_the_first_segment_is_not() -
     ]
 
 
-def in_force(side: str, *levels: float) -> list[InForce]:
+def in_force(side: str, *levels: float, spans: tuple[tuple[int, int], ...] = ((0, 10**9),)) -> list[InForce]:
     made = tuple(Level(at, "low", "project", "proposal") for at in levels)
     limit = Limit("l", "room", "relative_humidity", side, 1, 0, 0, made)
-    return [InForce(limit, n, "this step") for n in range(len(levels))]
+    return [InForce(limit, n, "this step", spans) for n in range(len(levels))]
 
 
 def test_time_outside_is_held_from_reading_to_reading() -> None:
@@ -146,9 +147,23 @@ def test_below_a_low_limit_counts_and_equal_does_not() -> None:
 def test_each_level_is_counted_for_itself() -> None:
     some = excursions(DAMP, [(0, 61.0), (1000, 66.0), (2000, 50.0)], in_force("high", 60, 65), 1000, 3000)
     assert [one.outside_ms for one in some] == [2000, 1000]
-    assert some[0].sentence(WHEN) == (
-        "In all above 60 %: 2.0 s, highest 66 % at 00:00:01 (relative humidity, room)."
-    )
+    assert excursion_sentences(some, WHEN) == [
+        "In all: relative humidity (room) above 60 % for 2.0 s, above 65 % for 1.0 s; highest 66 % at 00:00:01."
+    ]
+
+
+def test_time_counts_only_while_the_limit_is_in_force() -> None:
+    readings = [(n * 1000, 70.0 + n) for n in range(10)]
+    (one,) = excursions(DAMP, readings, in_force("high", 60, spans=((2500, 4000), (8000, 8200))), 1000, 10_000)
+    assert (one.outside_ms, one.furthest, one.furthest_ms) == (1700, 78.0, 8000)
+    assert excursions(DAMP, readings, in_force("high", 60, spans=()), 1000, 10_000) == []
+
+
+def test_a_limit_that_a_stage_has_off_is_not_in_force_then() -> None:
+    record = StepRecord("s2", stages=[(1000, "places"), (5000, "cooling"), (7000, "places")])
+    stages = (Stage("places", "", ("hot",)), Stage("cooling", "", ()))
+    sheet = Sheet("x", "", {}, stages, {})
+    assert stage_spans(record, sheet, "hot", Selection((), 1000, 9000)) == ((1000, 5000), (7000, 9000))
 
 
 @given(st.lists(st.floats(0, 100), min_size=1, max_size=50))
@@ -160,7 +175,7 @@ def test_time_outside_of_evenly_spaced_readings_is_their_count(values: list[floa
 
 def test_a_limit_is_said_with_unit_source_and_grade() -> None:
     assert limit_sentences(in_force("high", 60, 65)) == [
-        "relative humidity (this step): at most 60 % and 65 %; project, proposal."
+        "relative humidity at most 60 % (project, proposal), 65 % (project, proposal)."
     ]
 
 

@@ -14,6 +14,9 @@ from monitor.report.figures_svg.svg import INK, LINE, OUT, SOFT, WASH, Drawing
 GAP_INTERVALS = 3
 STEM_PT = 0.75
 ROOM = 0.02
+LABEL_PT = 8.0
+SPREAD = "#A7ADB3"
+"""Wash between lowest and highest; its edge is inked, so a steady curve reads as one line."""
 
 
 class Bucket(Protocol):
@@ -159,7 +162,7 @@ def _curve(on: Drawing, curve: Curve, time: Scale, up: Scale, ink: str) -> None:
         if len(above) == 1:
             # a lone bucket between gaps still shows: a stem from its low to its high
             above, below = [(above[0][0] - STEM_PT / 2, above[0][1])], [(below[0][0] + STEM_PT / 2, below[0][1])]
-        on.path([*above, *reversed(below)], ink, 0.7, ink, closed=True, name="envelope")
+        on.path([*above, *reversed(below)], ink, 0.6, SPREAD, closed=True, name="envelope")
     for before, after in itertools.pairwise(pieces):
         _gap(on, time(_middle(before[-1])), time(_middle(after[0])), up.at_low)
 
@@ -176,16 +179,26 @@ def _gap(on: Drawing, x1: float, x2: float, bottom: float) -> None:
 
 
 def _limits(on: Drawing, strip: Strip, time: Scale, up: Scale) -> None:
-    taken: list[float] = []
-    for limit in sorted(strip.limits, key=lambda one: -one.at):
+    right = time.at_high
+    for limit, label in _labelled(strip, up):
         y = up(limit.at)
-        on.line(time.at_low, y, time.at_high, y, INK, 0.8, "" if limit.strong else "4 2.5")
-        label = y + 2.4
-        while any(abs(label - other) < 8 for other in taken):
-            label += 1
-        taken.append(label)
-        on.text(time.at_high + 4, label, limit.words, 7.5)
+        on.line(time.at_low, y, right, y, INK, 0.8, "" if limit.strong else "4 2.5")
+        on.line(right, y, right + 3, label, SOFT, 0.5)
+        on.text(right + 4.5, label + 2.4, limit.words, 7.5)
     for span in strip.outside:
         if span.at is not None:
             x1, x2 = time(span.from_ms), time(span.to_ms)
             on.rect(x1, up(span.at) - 1.4, max(x2 - x1, 1.2), 2.8, OUT)
+
+
+def _labelled(strip: Strip, up: Scale) -> list[tuple[LimitLine, float]]:
+    """Give each limit the height of its label: its own, or as near to it as the next label allows."""
+    limits = sorted(strip.limits, key=lambda one: -one.at)
+    wanted = [up(one.at) for one in limits]
+    for _ in range(len(wanted) ** 2):
+        for i in range(len(wanted) - 1):
+            lacking = LABEL_PT - (wanted[i + 1] - wanted[i])
+            if lacking > 1e-6:
+                wanted[i] -= lacking / 2
+                wanted[i + 1] += lacking / 2
+    return list(zip(limits, wanted, strict=True))
