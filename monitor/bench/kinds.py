@@ -19,6 +19,7 @@ _ALL: tuple[Kind, ...] = (
          "The channels, their intervals and benches that hold from here on."),
     Kind("painting_asked", 1, "input", {"number": "str", "name": "str", "support": "str", "beware": "list"},
          "Someone asked to enter a painting."),
+    Kind("hand_back_asked", 1, "input", {"number": "str"}, "Someone asked to hand a painting back."),
     Kind("step_asked", 1, "input",
          {"step": "str", "sheet": "dict", "painting": "str?", "bench": "str", "bindings": "list",
           "side": "str?", "places": "int?", "sandwich": "dict?"},
@@ -40,6 +41,7 @@ _ALL: tuple[Kind, ...] = (
     # outputs: must come out of the fold again
     Kind("painting_added", 1, "output", {"number": "str", "name": "str", "support": "str", "beware": "list"},
          "A painting is in hand."),
+    Kind("painting_handed_back", 1, "output", {"number": "str", "name": "str"}, "A painting is no longer in hand."),
     Kind("step_started", 1, "output",
          {"sheet": "str", "title": "str", "painting": "str?", "stage": "str", "side": "str?", "places": "int?"},
          "A step runs."),

@@ -54,8 +54,27 @@ def _painting(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     if body["number"] in state.paintings:
         there = state.paintings[body["number"]].name
         return Refusal(f"painting {body['number']}", f"already in hand ({there})", "a new number", "Choose another.")
+    if len(state.paintings) >= IN_HAND_AT_MOST:
+        found = f"{len(state.paintings)} paintings are in hand"
+        return Refusal("painting", found, f"at most {IN_HAND_AT_MOST}", "Hand one back first.")
     state.paintings[body["number"]] = Painting(body["number"], body["name"], body["support"], list(body["beware"]))
     out.append(Draft("painting_added", item.mono_ms, dict(body), by=item.by, via=item.via))
+    return None
+
+
+def _hand_back(state: State, item: Asked, out: list[Output]) -> Refusal | None:
+    number = item.body["number"]
+    painting = state.paintings.get(number)
+    if painting is None:
+        known = ", ".join(state.paintings) or "none"
+        return Refusal(f"painting {number}", "it is not in hand", known, "Name one of these.")
+    running = [step.id for step in state.steps.values() if step.painting == number]
+    if running:
+        found = f"{', '.join(running)} still runs on it"
+        return Refusal(f"painting {number}", found, "no running step", "Finish it first.")
+    del state.paintings[number]
+    body = {"number": number, "name": painting.name}
+    out.append(Draft("painting_handed_back", item.mono_ms, body, by=item.by, via=item.via))
     return None
 
 
@@ -193,11 +212,13 @@ def _on_alarm(happening: Happening, kind: str, *fields: str) -> Handler:
     return handler
 
 
+IN_HAND_AT_MOST = 60
 SHELVED_AT_MOST_S = 8 * 3600
 
 HANDLERS: dict[str, Handler] = {
     "settings_in_force": settings_in_force,
     "painting_asked": _painting,
+    "hand_back_asked": _hand_back,
     "step_asked": start_step,
     "finish_asked": _finish,
     "stage_asked": _stage,

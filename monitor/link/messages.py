@@ -20,6 +20,7 @@ FEED_SOCKET = "feed.sock"
 
 VERBS: dict[str, str] = {
     "add_painting": "painting_asked",
+    "hand_back": "hand_back_asked",
     "start_step": "step_asked",
     "finish_step": "finish_asked",
     "next_stage": "stage_asked",

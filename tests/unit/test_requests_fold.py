@@ -129,3 +129,21 @@ def test_a_warning_out_of_use_stays_silent_until_released() -> None:
     assert not drafts(fold.feed(Reading(1000, TOOL, 80.0)))
     kinds = [d.kind for d in drafts(fold.feed(asked(1500, "release_asked", **key)))]
     assert kinds == ["release_asked", "alarm_released", "alarm_raised"]
+
+
+def test_a_painting_is_handed_back_once_no_step_runs_on_it() -> None:
+    fold = running(sheet(limit()))
+    fold.feed(painting())
+    fold.feed(start(0, sheet(limit(), painting=True), step="s2", painting="26-01"))
+    back = asked(0, "hand_back_asked", number="26-01")
+    assert refused(fold, back).found == "s2 still runs on it"
+    fold.feed(asked(0, "finish_asked", step="s2"))
+    assert [d.kind for d in drafts(fold.feed(back))] == ["hand_back_asked", "painting_handed_back"]
+    assert "not in hand" in refused(fold, back).found
+
+
+def test_no_more_paintings_than_the_state_can_hold() -> None:
+    fold = running(sheet(limit()))
+    for n in range(60):
+        fold.feed(painting(f"26-{n:02}"))
+    assert "60 paintings" in refused(fold, painting("27-01")).found
