@@ -149,8 +149,10 @@ class Asking:
         """Ask and give status and content; 503 with a sentence when the station does not answer."""
         try:
             return told(await self._client.request(request))
-        except LinkError as error:
-            sentence = f"The station does not answer ({error.found}). What you entered stays here; ask again later."
+        except LinkError:
+            sentence = (
+                "The station does not answer. What you entered stays here: ask again when it does, it counts once."
+            )
             return 503, {"ok": False, "conflict": False, "sentence": sentence}
 
     async def close(self) -> None:

@@ -63,7 +63,7 @@ def _judged(body: Body) -> str:
 def _raised(body: Body) -> str:
     channel, side = body["channel"], _SIDE[body["side"]]
     value, at = _figure(channel, body["value"]), _figure(channel, body["at"])
-    return f"Warning: {_what(channel)} {value}, {at} {side} set ({body['grade']})."
+    return f"Warning: {_what(channel)} {value}; set: {side} {at} ({body['grade']})."
 
 
 def _segment(body: Body) -> str:

@@ -36,11 +36,13 @@ function age(bornAt) {
   return Math.min(600000, Math.max(0, Math.round(performance.now() - bornAt)));
 }
 
+const banner = document.getElementById("answer");
+document.getElementById("answer-read").addEventListener("click", () => { banner.hidden = true; });
+
 function tell(answer, place) {
-  const shown = place ?? document.getElementById("answer");
-  shown.textContent = answer.sentence ?? "";
-  shown.hidden = answer.ok || !answer.sentence;
-  shown.classList.toggle("out", !answer.ok);
+  const text = place ?? banner.querySelector("p");
+  text.textContent = answer.sentence ?? "";
+  (place ?? banner).hidden = answer.ok || !answer.sentence;
 }
 
 function asStood(control) {

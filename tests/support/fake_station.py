@@ -38,6 +38,7 @@ class FakeStation:
         self._heartbeat_s = heartbeat_s
         self._listeners: set[asyncio.StreamWriter] = set()
         self._open: set[asyncio.StreamWriter] = set()
+        self._news = asyncio.Condition()
         self._given: dict[str, AnswerDict] = {}
         self._servers: list[asyncio.Server] = []
         self._heart: asyncio.Task[None] | None = None
@@ -61,6 +62,16 @@ class FakeStation:
         self._servers.clear()
         for name in (REQUESTS_SOCKET, FEED_SOCKET):
             (self._dir / name).unlink(missing_ok=True)
+
+    async def until_asked(self, count: int) -> None:
+        """Wait until `count` different requests have come; TimeoutError after 3 s."""
+        async with self._news, asyncio.timeout(3):
+            await self._news.wait_for(lambda: len(self.asked) >= count)
+
+    async def hang(self) -> None:
+        """Say nothing more, with both sockets open, as a hung station would."""
+        if self._heart:
+            self._heart.cancel()
 
     async def send(self, row: dict[str, Any]) -> None:
         """Send one feed row to every listener."""
@@ -109,6 +120,8 @@ class FakeStation:
             while (message := await read_message(reader)) is not None:
                 writer.write(pack(self._answer(Request.from_json(message))))
                 await writer.drain()
+                async with self._news:
+                    self._news.notify_all()
         self._open.discard(writer)
         writer.close()
 

@@ -1,0 +1,232 @@
+"""The pages in Chromium over a double of the station."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from monitor.link.messages import AnswerDict, Request
+from tests.support import fake_scene
+from tests.support.fake_station import answer
+from tests.support.pages import Rig
+
+BENCH = "/bench/north%20bench"
+HERE = Path(__file__).parent
+CONTROLS = (HERE / "controls.js").read_text()
+CONTRAST = (HERE / "contrast.js").read_text()
+EVERY = ("/", "/bench", BENCH, "/bench/long%20table", "/start?sheet=heat-seal-spatula", "/look-back")
+
+
+def test_values_move(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + BENCH)
+        expect(seen.page.locator(".figure")).to_have_text("63 to 69 °C")
+        rows = [["s2", "bond_line", 67.6, 70.0, 73.4, dashboard.station.now_ms]]
+        dashboard.do(dashboard.station.send({"feed": "estimates", "rows": rows}))
+        expect(seen.page.locator(".figure")).to_have_text("68 to 73 °C")
+        dashboard.do(dashboard.station.read("spatula.tool_temperature", 81.4))
+        expect(seen.page.locator(".beside")).to_contain_text("tool temperature 81 °C")
+        dashboard.do(dashboard.station.read("spatula.tool_temperature", None, "open"))
+        expect(seen.page.locator(".beside")).to_contain_text("tool temperature no reading")
+        assert seen.complaints == []
+
+
+def test_a_warning_is_seen(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + "/")
+        seen.page.get_by_role("button", name="Seen: The spatula on Harbour").click()
+        dashboard.do(dashboard.station.show(warnings=[]))
+        expect(seen.page.locator(".warning")).to_have_count(0)
+    (asked,) = dashboard.station.asked
+    assert asked.do == "see"
+    assert asked.body == {"step": "s2", "limit": "tool-hot", "channel": "spatula.tool_temperature"}
+    assert asked.via.startswith("browser:")
+    assert asked.age_ms < 2000
+
+
+def test_a_mark_carries_what_was_seen_and_counts_once(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + BENCH)
+        seen.page.locator("#control").dblclick()
+        expect(seen.page.locator("#answer")).to_be_hidden()
+        seen.page.get_by_role("button", name="Undo mark").click()
+        dashboard.do(dashboard.station.until_asked(2))
+    mark, undo = dashboard.station.asked
+    assert (mark.do, mark.body, mark.expects) == ("mark", {"step": "s2", "mark": "up"}, 31)
+    assert (undo.do, undo.body) == ("undo", {"step": "s2"})
+
+
+def test_a_key_held_down_is_one_gesture(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + BENCH)
+        seen.page.locator("#control").focus()
+        for _ in range(3):
+            seen.page.keyboard.down("Enter")
+        seen.page.keyboard.up("Enter")
+        dashboard.do(dashboard.station.until_asked(1))
+        seen.page.get_by_role("button", name="Undo mark").click()
+        dashboard.do(dashboard.station.until_asked(2))
+    assert [r.do for r in dashboard.station.asked] == ["mark", "undo"]
+
+
+def test_a_conflict_says_who_changed_what(browser: Any, dashboard: Rig) -> None:
+    def conflict(request: Request) -> AnswerDict:
+        error = {"thing": "step s2", "found": "JT marked place 7 lifted at 10:41", "expected": "revision 31",
+                 "do": "Look at the page and mark again."}  # fmt: skip
+        return answer(request, ok=False, conflict=True, error=error)
+
+    dashboard.station.rule = conflict
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + BENCH)
+        seen.page.locator("#control").click()
+        told = seen.page.locator("#answer")
+        expect(told).to_contain_text("JT marked place 7 lifted at 10:41")
+        expect(told).to_contain_text("the step has changed meanwhile")
+        seen.page.get_by_role("button", name="Read").click()
+        expect(told).to_be_hidden()
+
+
+def test_a_silent_station_is_told_within_three_seconds_and_nothing_is_lost(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + BENCH)
+        expect(seen.page.locator(".figure")).to_be_visible()
+        seen.page.get_by_role("button", name="Note").click()
+        seen.page.get_by_label("What goes into the day-book").fill("The telephone rang.")
+        dashboard.do(dashboard.station.stop())
+        gone = time.monotonic()
+        expect(seen.page.locator("#part-notice")).to_contain_text(
+            "The station does not answer. Readings shown are from"
+        )
+        assert time.monotonic() - gone < 3.0
+        seen.page.get_by_role("button", name="Write it down").click()
+        expect(seen.page.locator("#note .form-answer")).to_contain_text("The station does not answer")
+        assert seen.page.get_by_label("What goes into the day-book").input_value() == "The telephone rang."
+        dashboard.do(dashboard.station.start())
+        expect(seen.page.locator("#part-notice .notice")).to_have_count(0)
+        seen.page.get_by_role("button", name="Write it down").click()
+        expect(seen.page.locator("#note")).to_be_hidden()
+    assert [(r.do, r.body["text"]) for r in dashboard.station.asked] == [("note", "The telephone rang.")]
+
+
+def test_a_hanging_station_is_told_within_three_seconds(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + "/")
+        expect(seen.page.locator(".ledger")).to_be_visible()
+        dashboard.do(dashboard.station.hang())
+        hung = time.monotonic()
+        expect(seen.page.locator("#part-notice")).to_contain_text("The station does not answer.")
+        assert time.monotonic() - hung < 3.0
+
+
+def test_a_step_is_started_and_finished(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        page = seen.page
+        page.goto(dashboard.url + "/start?painting=23-21&bench=long%20table")
+        page.get_by_role("button", name="Strip-lining with a heated spatula").click()
+        page.get_by_role("group", name="Probe for: tool").get_by_label("Where it touches").fill("in the shank")
+        page.get_by_role("group", name="Probe for: room").get_by_label("Where it touches").fill("hangs free")
+        page.get_by_label("Side").fill("C")
+        page.get_by_label("Number of places").fill("12")
+        page.get_by_label("Layers under the tool").select_option("film-on-linen")
+        page.get_by_role("button", name="Start Strip-lining").click()
+        page.wait_for_url("**/bench/long%20table")
+        page.goto(dashboard.url + BENCH)
+        page.get_by_role("button", name="Finish step").click()
+        page.get_by_role("button", name="Finish the step").click()
+        page.wait_for_url(dashboard.url + "/")
+        assert seen.complaints == []
+    start, finish = dashboard.station.asked
+    assert start.body == {
+        "sheet": "heat-seal-spatula", "painting": "23-21", "bench": "long table", "side": "C", "places": 12,
+        "sandwich": "film-on-linen",
+        "bindings": [{"role": "tool", "probe": "spatula", "touches": "in the shank"},
+                     {"role": "room", "probe": "room", "touches": "hangs free"}],
+    }  # fmt: skip
+    assert (finish.do, finish.body, finish.expects) == ("finish_step", {"step": "s2"}, 31)
+
+
+def test_who_works_goes_with_what_is_asked(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        page = seen.page
+        page.goto(dashboard.url + "/")
+        page.get_by_text("who works?").click()
+        page.get_by_label("Initials").fill("mk")
+        page.get_by_role("button", name="At work").click()
+        expect(page.locator("#initials")).to_have_text("MK at work")
+        page.get_by_text("Enter a painting").click()
+        page.get_by_label("Number").fill("24-07")
+        page.get_by_label("Name").fill("Boats")
+        page.get_by_label("Beware of").fill("cupped paint\n\nno water")
+        page.get_by_role("button", name="Enter the painting").click()
+        expect(page.get_by_label("Number")).to_be_hidden()
+    (asked,) = dashboard.station.asked
+    assert asked.by == "MK"
+    assert asked.body == {"number": "24-07", "name": "Boats", "support": "", "beware": ["cupped paint", "no water"]}
+
+
+@pytest.mark.long
+def test_looking_back_draws_and_tells(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        page = seen.page
+        page.goto(dashboard.url + "/look-back?channel=spatula.tool_temperature")
+        expect(page.locator("#chart .scatterlayer .trace")).to_have_count(2)
+        expect(page.locator("#chart")).to_contain_text("85 at most")
+        expect(page.locator("#chart")).to_contain_text("23-09: Strip-lining")
+        # 10:42 UTC is 11:42 in the browser's zone
+        expect(page.locator("#book li").first).to_contain_text("11:02")
+        expect(page.locator("#book")).to_contain_text("Note: The telephone rang")
+        page.get_by_label("room, relative humidity").check()
+        expect(page.locator("#chart")).to_contain_text("relative humidity")
+        page.get_by_label("from … to").check()
+        expect(page.locator("#look-answer")).to_contain_text("Enter from and to.")
+        assert [c for c in seen.complaints if "422" not in c] == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("size", ["desktop", "tablet", "phone"])
+def test_every_control_has_a_name_and_room_for_a_finger(browser: Any, dashboard: Rig, size: str) -> None:
+    with browser.open(size) as seen:
+        for path in EVERY:
+            seen.page.goto(dashboard.url + path)
+            least = 53.5 if path.startswith("/bench/") else 43.5
+            assert seen.page.evaluate(CONTROLS, least) == [], path
+        assert seen.complaints == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("dim", [False, True])
+def test_text_stands_out_from_its_ground(browser: Any, dashboard: Rig, dim: bool) -> None:
+    with browser.open(dim=dim, url=dashboard.url) as seen:
+        for path in EVERY:
+            seen.page.goto(dashboard.url + path)
+            assert seen.page.locator("html").get_attribute("data-light") == ("dim" if dim else "day")
+            assert seen.page.evaluate(CONTRAST) == [], path
+
+
+def test_a_finger_on_the_control_survives_a_change_of_the_page(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        page = seen.page
+        page.goto(dashboard.url + BENCH)
+        control = page.locator("#control")
+        control.focus()
+        step = fake_scene.heat_step()
+        step["revision"] = 32
+        step["say"]["control"] = {"words": "Mark: set down", "do": "mark", "body": {"step": "s2", "mark": "down"}}
+        page.mouse.move(*_middle(control))
+        page.mouse.down()
+        dashboard.do(dashboard.station.show(steps=[fake_scene.room_step(), step]))
+        expect(control).to_have_text("Mark: set down")
+        page.mouse.up()
+        dashboard.do(dashboard.station.until_asked(1))
+        assert page.evaluate("document.activeElement.id") == "control"
+    (asked,) = dashboard.station.asked
+    assert (asked.body["mark"], asked.expects) == ("up", 31)  # what stood there when it was pressed
+
+
+def _middle(locator: Any) -> tuple[float, float]:
+    box = locator.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
