@@ -215,11 +215,23 @@ def unshelve(state: State, alarm: Alarm, mono_ms: int, out: list[Output], by: st
 
 
 def stage_changed(state: State, step: Step, mono_ms: int, out: list[Output], by: str | None, via: str) -> None:
-    """Put off the limits the new stage does not list, and on again those it does."""
+    """Put off the limits the new stage does not list, and on again those it does.
+
+    Which limits a stage lists stands in its sheet; a row is written only for a warning that
+    stood, or that the present condition raises. A probe out of use stays out of use.
+    """
     listed = step.stage_now().limits
     for alarm in [a for a in state.alarms.values() if a.step == step.id]:
-        if alarm.limit.key not in listed and alarm.state is not AlarmState.SUPPRESSED:
+        off = alarm.limit.key not in listed
+        if alarm.state is AlarmState.OUT_OF_SERVICE or off is (alarm.state is AlarmState.SUPPRESSED):
+            continue
+        if off and alarm.state is AlarmState.NORMAL:
+            alarm.state = AlarmState.SUPPRESSED
+        elif off:
+            alarm.shelved_until_ms = None
             body: dict[str, Any] = {"reason": f"off during {step.stage_now().title}"}
             befall(state, alarm, Happening.SUPPRESS, "alarm_suppressed", mono_ms, body, out, by, via)
-        elif alarm.limit.key in listed and alarm.state is AlarmState.SUPPRESSED:
+        elif alarm.level < 0:
+            alarm.state = AlarmState.NORMAL
+        else:
             befall(state, alarm, Happening.RELEASE, "alarm_released", mono_ms, {}, out, by, via)

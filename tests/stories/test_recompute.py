@@ -110,25 +110,25 @@ def soften(base: sqlite3.Connection, rows: Rows) -> Rows:
 TOOL = "(SELECT channel_id FROM channels WHERE channel = 'spatula.tool_temperature')"
 AT = "1777885200000"
 FORGERIES: dict[str, tuple[Forgery, str]] = {
-    "a verdict made better": (change("place_judged", 0, verdict="reached", reason="held"), "row 20 (place_judged)"),
-    "a contact made longer": (change("contact_ended", 0, milliseconds=20_000), "row 19 (contact_ended)"),
-    "a warning raised later": (change("alarm_raised", mono_ms=140_000), "row 30 (alarm_raised)"),
-    "a warning never raised": (drop("alarm_raised"), "row 30 (mark_asked): kind is 'mark_asked', the fold gives 'alarm_raised'"),  # noqa: E501
-    "a fault never told": (drop("probe_fault"), "row 23 (probe_restored)"),
-    "a warning seen at once": (add_seen, "row 31 (alarm_seen)"),
-    "a mark moved": (change("mark_asked", 1, age_ms=0), "row 19 (contact_ended)"),
-    "a limit softened": (soften, "row 30 (alarm_raised): kind is 'alarm_raised', the fold gives 'mark_asked'"),
+    "a verdict made better": (change("place_judged", 0, verdict="reached", reason="held"), "row 19 (place_judged)"),
+    "a contact made longer": (change("contact_ended", 0, milliseconds=20_000), "row 18 (contact_ended)"),
+    "a warning raised later": (change("alarm_raised", mono_ms=140_000), "row 29 (alarm_raised)"),
+    "a warning never raised": (drop("alarm_raised"), "row 29 (mark_asked): kind is 'mark_asked', the fold gives 'alarm_raised'"),  # noqa: E501
+    "a fault never told": (drop("probe_fault"), "row 22 (probe_restored)"),
+    "a warning seen at once": (add_seen, "row 30 (alarm_seen)"),
+    "a mark moved": (change("mark_asked", 1, age_ms=0), "row 18 (contact_ended)"),
+    "a limit softened": (soften, "row 29 (alarm_raised): kind is 'alarm_raised', the fold gives 'mark_asked'"),
     "a reading made warmer": (
         sql(f"UPDATE readings SET value = 90 WHERE channel_id = {TOOL} AND at_ms = {AT} + 55000"),
-        "row 19 (contact_ended): tool_high",
+        "row 18 (contact_ended): tool_high",
     ),
     "a gap filled": (
         sql(f"UPDATE readings SET value = 75, quality = 0 WHERE channel_id = {TOOL} AND at_ms = {AT} + 75000"),
-        "row 23 (probe_fault)",
+        "row 22 (probe_fault)",
     ),
     "a reading taken away": (
         sql(f"DELETE FROM readings WHERE channel_id = {TOOL} AND at_ms = {AT} + 55000"),
-        "row 19 (contact_ended): readings",
+        "row 18 (contact_ended): readings",
     ),
     "an estimate made better": (
         sql("UPDATE estimates SET p50 = 70 WHERE mono_ms = 60000 AND depth = 'bond_line'"),

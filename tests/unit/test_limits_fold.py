@@ -70,19 +70,22 @@ def timed(steps: list[tuple[int, float | None]]) -> dict[int, float | None]:
 @given(
     steps=series, on_ms=delays, off_ms=delays, high=st.booleans(), must=st.booleans(),
     levels=st.sampled_from([(65.0,), (65.0, 70.0), (64.5, 65.0, 68.0)]),
-    looks=st.lists(st.integers(1, 120), max_size=4),
+    looks=st.lists(st.integers(1, 60), max_size=4),
 )  # fmt: skip
 def test_fold_agrees_with_the_textbook(
     steps: list[tuple[int, float | None]], on_ms: int, off_ms: int, high: bool, must: bool,
     levels: tuple[float, ...], looks: list[int],
 ) -> None:  # fmt: skip
-    """Random series with gaps, silences, looks at any moment: nothing missed, early or double."""
+    """Random series with gaps, silences, looks at many moments: nothing missed, early or double.
+
+    Looks fall just after a whole second, when all that has elapsed has also been told.
+    """
     readings = timed(steps)
     if not high:
         readings = {t: None if v is None else 130.0 - v for t, v in readings.items()}
         levels = tuple(130.0 - at for at in levels)
     until = max(*readings, 61_000) + 20_000
-    seen = sorted({look * GRID_MS + GRID_MS // 2 for look in looks})
+    seen = sorted({look * 1000 + GRID_MS // 2 for look in looks})
     rule = limit(
         side="high" if high else "low", on_delay_ms=on_ms, off_delay_ms=off_ms, must_be_seen=must,
         levels=tuple(Level(at, "high", "project", "proposal") for at in levels),
@@ -230,3 +233,20 @@ def test_the_order_in_which_a_sheet_lists_its_limits_makes_no_difference() -> No
         told.append(drafts(fold.feed(reading(1000, 40.0)) + fold.feed(reading(2000, 80.0))))
         told.append(dump(fold.state).replace('["cold","hot"]', '["hot","cold"]'))
     assert told[:2] == told[2:]
+
+
+def test_a_stage_writes_no_row_for_limits_that_only_stand_by() -> None:
+    fold = running(sheet(limit()))
+    for now, stage in ((1, "rest"), (2, "work")):
+        out = fold.feed(asked(now, "stage_asked", step="s1", stage=stage))
+        assert [d.kind for d in drafts(out)] == ["stage_asked", "stage_started"]
+    assert fold.state.alarms["s1", "hot", TOOL].state == "normal"
+
+
+def test_a_probe_out_of_use_stays_so_whatever_the_stage() -> None:
+    fold = running(sheet(limit(on_delay_ms=0)))
+    key = {"step": "s1", "limit": "hot", "channel": TOOL}
+    fold.feed(asked(0, "out_of_service_asked", **key, reason="lead at repair"))
+    for now, stage in ((1, "rest"), (2, "work")):
+        fold.feed(asked(now, "stage_asked", step="s1", stage=stage))
+    assert not drafts(fold.feed(reading(1000, 90.0)), "alarm_raised")
