@@ -1,10 +1,7 @@
-"""Where a station keeps its store and its sockets, and how a new store is made."""
+"""The store of the one station that writes it; an empty place gets a new one."""
 
 from __future__ import annotations
 
-import hashlib
-import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,26 +13,6 @@ from monitor.store.store import Store
 from monitor.store.where import resolve
 
 NO_STORE = "no store there"
-
-
-def default_data_dir() -> Path:
-    """Give the data directory used when none is named."""
-    home = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
-    return Path(home) / "benchblotter"
-
-
-def default_runtime_dir(data_dir: Path) -> Path:
-    """Give the directory of the sockets of the station that keeps `data_dir`.
-
-    The service manager's own (RUNTIME_DIRECTORY), else one in the user's runtime directory,
-    named after the data directory so that several stations do not meet.
-    """
-    given = os.environ.get("RUNTIME_DIRECTORY")
-    if given:
-        return Path(given)
-    base = os.environ.get("XDG_RUNTIME_DIR") or str(Path(tempfile.gettempdir()) / f"benchblotter-{os.getuid()}")
-    mark = hashlib.sha256(str(data_dir.resolve()).encode()).hexdigest()[:10]
-    return Path(base) / f"benchblotter-{mark}"
 
 
 @contextmanager

@@ -63,7 +63,7 @@ class Schedule:
         return names
 
 
-async def read_together(worker: Worker, probes: Sequence[Probe], deadline_s: float = READ_DEADLINE_S) -> list[Value]:
+async def read_together(worker: Worker, probes: Sequence[Probe], deadline_s: float) -> list[Value]:
     """Read several probes of one bus; a read that is not done in time gives gaps and a new thread."""
     reads = [worker.submit(probe) for probe in probes]
     running = [asyncio.wrap_future(read) for read in reads if not read.done()]
@@ -122,7 +122,7 @@ class Round:
         """Read the probes that are due at `mono_ms`, together."""
         due = set(self.schedule.due(mono_ms))
         probes = [p for p in self._probes if p.name in due]
-        return await read_together(self._worker, probes) if probes else []
+        return await read_together(self._worker, probes, READ_DEADLINE_S) if probes else []
 
 
 def rounds_of(opened: OpenedProbes, studio: Studio, start_ms: int) -> list[Round]:

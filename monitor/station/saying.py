@@ -134,7 +134,7 @@ def _control(step: Step) -> ControlView:
     places = step.places
     if step.stage_now().has_contacts and places is not None:
         if places.contact is not None:
-            return {"words": "Mark: lifted", "do": "mark", "body": {"step": step.id, "mark": "lifted"}}
+            return {"words": "Mark: lifted", "do": "mark", "body": {"step": step.id, "mark": "lift"}}
         if places.here <= len(places.places):
             words = f"Mark: tool down on place {places.here}"
             return {"words": words, "do": "mark", "body": {"step": step.id, "mark": "down"}}

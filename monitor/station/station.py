@@ -160,8 +160,7 @@ class Station:
             await self.abandon()
             raise
         try:
-            self._tasks += [asyncio.create_task(self._sample(r), name="sampler") for r in self._rounds]
-            self._tasks.append(asyncio.create_task(self._every_second(), name="seconds"))
+            self.go_live()
             stop = asyncio.create_task(self.stopped.wait(), name="stop")
             notify("READY=1")
             on_ready()
@@ -173,6 +172,11 @@ class Station:
             await self.stop(f"failed: {type(error).__name__}")
             raise
         await self.stop("asked to stop")
+
+    def go_live(self) -> None:
+        """Sample and look at the clock by themselves from now on; `stop` or `abandon` ends it."""
+        self._tasks += [asyncio.create_task(self._sample(r), name="sampler") for r in self._rounds]
+        self._tasks.append(asyncio.create_task(self._every_second(), name="seconds"))
 
     async def _sample(self, one: Round) -> None:
         while True:

@@ -108,9 +108,12 @@ def run_station(studio: Studio, data_dir: Path, runtime_dir: Path, on_ready: Rea
 
     Args:
         on_ready: called once the station listens; the command line starts the dashboard then.
+
+    Raises:
+        BusError: a bus of the configuration is missing or may not be used.
     """
     clock = SystemClock()
-    opened = open_probes(studio, clock=clock, strict=False)
+    opened = open_probes(studio, clock=clock)
     asyncio.run(_live(studio, clock, opened, studio.store or data_dir, runtime_dir, None, on_ready))
 
 
