@@ -51,10 +51,18 @@ def draw(pages: Pages, shown: Shown, bench: str, step_id: str | None) -> dict[st
             "figure": figure(view, step),
             "spots": seam(places) if places else [],
             "tally": tally(places) if places else "",
+            "cautions": cautions(step),
         }
     names = AT_WORK if step else AT_REST
     empty = dict.fromkeys((*AT_WORK, *AT_REST), "")
     return {**pages.common(shown), **empty, **{name: pages.part(name, **context) for name in names}}
+
+
+def cautions(step: StepView) -> list[str]:
+    """Give the cautions of a step, without those that only repeat what to beware of."""
+    painting = step["painting"]
+    told = {f"{painting['name']}: {text}." for text in painting["beware"]} if painting else set()
+    return [caution for caution in step["say"]["cautions"] if caution not in told]
 
 
 def faults_of(here: list[ProbeView], step: StepView | None, view: View | None) -> list[ProbeView]:

@@ -18,6 +18,7 @@ from monitor.bench.quantities import QUANTITIES, split_channel
 _DASHES = ("solid", "dot", "dash", "dashdot")
 _STRIP_PX = 260
 _GAP = 0.07
+_NAME_ROWS_PX = (24, 44)  # names of steps stand above the strips, in turn on two rows
 
 LIGHTS: dict[str, dict[str, str]] = {
     "day": {"ink": "#23272B", "soft": "#5B6168", "line": "#CFC9BC", "wash": "rgba(29,75,115,0.22)",
@@ -61,7 +62,7 @@ def _layout(quantities: list[str], from_ms: int, to_ms: int, colours: dict[str, 
     height = (1 - _GAP * (count - 1)) / count
     layout: dict[str, Any] = {
         "paper_bgcolor": "rgba(0,0,0,0)", "plot_bgcolor": "rgba(0,0,0,0)", "showlegend": False,
-        "height": 90 + _STRIP_PX * count, "margin": {"l": 64, "r": 112, "t": 44, "b": 46},
+        "height": 114 + _STRIP_PX * count, "margin": {"l": 64, "r": 112, "t": 68, "b": 46},
         "font": {"family": "system-ui, sans-serif", "size": 15, "color": colours["soft"]},
         "hovermode": "x", "dragmode": False, "shapes": [], "annotations": [],
         "hoverlabel": {"bgcolor": colours["paper"], "font": {"color": colours["ink"], "size": 15}},
@@ -176,9 +177,7 @@ def _limits(
 
 
 def _steps(layout: dict[str, Any], steps: list[PastStep], period: tuple[int, int], colours: dict[str, str]) -> None:
-    for step in steps:
-        if step.painting is None:
-            continue
+    for row, step in enumerate(s for s in steps if s.painting is not None):
         for at_ms in (step.from_ms, step.to_ms):
             if at_ms is not None and period[0] <= at_ms <= period[1]:
                 layout["shapes"].append(
@@ -186,6 +185,9 @@ def _steps(layout: dict[str, Any], steps: list[PastStep], period: tuple[int, int
                      "line": {"color": colours["soft"], "width": 1, "dash": "dot"}}
                 )  # fmt: skip
         if step.from_ms <= period[1] and (step.to_ms is None or step.to_ms >= period[0]):
-            name = f"{step.painting}: {step.title}"
             x = max(step.from_ms, period[0])
-            layout["annotations"].append(_text(name, x, 1, colours["soft"], xref="x", yshift=24, yanchor="bottom"))
+            late = x > period[0] + 0.7 * (period[1] - period[0])
+            layout["annotations"].append(
+                _text(f"{step.painting}: {step.title}", x, 1, colours["soft"], xref="x", yanchor="bottom",
+                      xanchor="right" if late else "left", yshift=_NAME_ROWS_PX[row % 2])
+            )  # fmt: skip

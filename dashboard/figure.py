@@ -105,7 +105,7 @@ def _measured(step: StepView, channel: ChannelView, beside: list[str]) -> Figure
         low=written,
         high=written,
         symbol=channel["symbol"],
-        note=step["estimate_note"],
+        note="",
         likely="",
         beside=beside,
         judged="outside what you set" if any(beyond(x, value) for x in limits) else "",

@@ -105,6 +105,7 @@ def _as_given(fields: Fields) -> dict[str, Any]:
 
 SHAPES: dict[str, Callable[[Fields], dict[str, Any]]] = {
     "add_painting": _painting,
+    "hand_back": _as_given,
     "start_step": _step,
     "finish_step": _as_given,
     "next_stage": _as_given,

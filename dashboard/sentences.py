@@ -87,6 +87,7 @@ def _alarm(text: str) -> Callable[[Body], str]:
 _WRITERS: dict[str, Callable[[Body], str]] = {
     "segment_started": _segment,
     "painting_added": lambda b: f"Painting {b['number']}, {b['name']}, is in hand.",
+    "painting_handed_back": lambda b: f"Painting {b['number']}, {b['name']}, was handed back.",
     "step_started": _started,
     "step_finished": lambda b: f"Step finished after {lasting(b['seconds'] * 1000)}.",
     "stage_started": lambda b: f"Stage: {b['title']}.",

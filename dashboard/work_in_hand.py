@@ -18,7 +18,10 @@ LIVE = {"page": "work"}
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the ledger: who the painting is, what is now and then, and where to go."""
+    """One line of the ledger: who the painting is, what is now and then, and where to go.
+
+    `at_rest` tells that no step runs on it, so that it may be handed back.
+    """
 
     key: str
     number: str
@@ -29,6 +32,7 @@ class Line:
     then: str
     verb: str
     address: str
+    at_rest: bool = False
 
 
 def lines(view: View, now_ms: int | None) -> list[Line]:
@@ -78,6 +82,7 @@ def _rest_line(painting: PaintingView) -> Line:
         then="",
         verb="Start a step",
         address="/start?" + urlencode({"painting": painting["number"]}),
+        at_rest=True,
     )
 
 

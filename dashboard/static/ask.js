@@ -79,23 +79,17 @@ document.addEventListener("click", async (event) => {
 });
 
 function open(dialog, opener) {
-  const { step, revision } = opener.closest("[data-step]").dataset;
-  dialog.dataset.step = step;
-  dialog.dataset.revision = revision;
-  const told = dialog.querySelector(".form-answer");
-  told.hidden = true;
+  dialog.dataset.fields = opener.dataset.fields;
+  dialog.dataset.expects = opener.dataset.expects ?? "";
+  dialog.querySelector(".form-answer").hidden = true;
   dialog.showModal();
 }
 
 function entered(form) {
-  const fields = {};
-  for (const [name, value] of new FormData(form)) fields[name] = value;
-  const what = { do: form.dataset.do, fields };
-  const dialog = form.closest("dialog");
-  if (form.dataset.stepForm !== undefined) {
-    fields.step = dialog.dataset.step;
-    if (form.dataset.do !== "note") what.expects = Number(dialog.dataset.revision);
-  }
+  const opened = form.closest("dialog")?.dataset;
+  const what = { do: form.dataset.do, fields: JSON.parse(opened?.fields ?? "{}") };
+  for (const [name, value] of new FormData(form)) what.fields[name] = value;
+  if (opened?.expects) what.expects = Number(opened.expects);
   return what;
 }
 
