@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import AsyncIterator
+from collections.abc import AsyncGenerator
 from pathlib import Path
 from typing import Any, Literal, TypedDict, cast
 
@@ -116,7 +116,9 @@ class Client:
             await _closed(writer)
 
 
-async def feed(runtime_dir: Path, *, again_s: float = AGAIN_S, silence_s: float = SILENCE_S) -> AsyncIterator[Heard]:
+async def feed(
+    runtime_dir: Path, *, again_s: float = AGAIN_S, silence_s: float = SILENCE_S
+) -> AsyncGenerator[Heard, None]:
     """Listen for ever: rows as they come, `found` at each connection, `lost` once when there is none.
 
     A station that says nothing for `silence_s` counts as lost too: its heartbeat comes every second.

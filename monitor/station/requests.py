@@ -7,7 +7,7 @@ import logging
 from typing import Any, Protocol, cast
 
 from monitor.bench.outputs import Refusal
-from monitor.errors import BadInput, BlotterError, StoreError
+from monitor.errors import BadInput, BlotterError, LinkError, StoreError
 from monitor.link.messages import AnswerDict, Request
 from monitor.link.server import refused
 from monitor.link.view import View
@@ -16,6 +16,11 @@ from monitor.station.desk import Desk
 from monitor.station.ledger import Ledger
 
 log = logging.getLogger(__name__)
+
+
+STOPPING = LinkError(
+    "station", "it is stopping", "a running station", "Ask again when it runs; nothing was recorded."
+)
 
 
 class Answered(Protocol):
@@ -35,6 +40,7 @@ class Requests:
         self._store = store
         self._completing = completing
         self._pending: dict[str, asyncio.Task[AnswerDict]] = {}
+        self._closing = False
 
     async def answer(self, request: Request, view: View | None) -> AnswerDict:
         """Give the answer to a request; never raises for what was asked.
@@ -47,6 +53,8 @@ class Requests:
         """
         if view is not None:
             return _yes(request.id, {"view": cast(dict[str, Any], view)})
+        if self._closing:
+            return refused(request.id, STOPPING)
         task = self._pending.get(request.id)
         if task is None:
             task = asyncio.get_running_loop().create_task(self._answer(request), name=f"request {request.id}")
@@ -55,7 +63,8 @@ class Requests:
         return await asyncio.shield(task)
 
     async def close(self, within_s: float) -> None:
-        """Wait for the requests under way; those not committed by then are given up unanswered."""
+        """Take no more requests and wait for those under way; what is not committed by then stays unanswered."""
+        self._closing = True
         tasks = list(self._pending.values())
         if tasks:
             _, late = await asyncio.wait(tasks, timeout=within_s)

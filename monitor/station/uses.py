@@ -130,7 +130,7 @@ def run_demo(name: str, speed: float, data_dir: Path, runtime_dir: Path, on_read
 
 
 async def _demo(script: Script, speed: float, data_dir: Path, runtime_dir: Path, on_ready: Ready | None) -> None:
-    clock = ScaledClock(SystemClock().wall_ms(), speed)
+    clock = ScaledClock(max(SystemClock().wall_ms(), _newest_ms(data_dir) + 1000), speed)
     studio = StudioWorld(script)
     opened = open_probes(script.studio, sensed=studio.world, clock=clock, threaded=False)
     player: list[asyncio.Task[None]] = []
@@ -155,6 +155,18 @@ async def _demo(script: Script, speed: float, data_dir: Path, runtime_dir: Path,
         for task in player:
             task.cancel()
         await asyncio.gather(*player, return_exceptions=True)
+
+
+def _newest_ms(data_dir: Path) -> int:
+    """Give the latest instant stored: a demo that ran fast may have come further than the clock on the wall."""
+    if not resolve(data_dir).file.exists():
+        return 0
+    store = Store.open(data_dir, read_only=True)
+    try:
+        newest = store.newest_segment()
+    finally:
+        store.close()
+    return 0 if newest is None else newest[0].at_ms(newest[1]) or 0
 
 
 async def _live(
