@@ -10,7 +10,7 @@ from monitor.bench.outputs import Draft
 from monitor.clock import Segment
 from monitor.errors import StoreError
 from monitor.store.columns import METADATA
-from monitor.store.entities import Binding, Contact, Step
+from monitor.store.entities import Binding, Contact, Painting, Step
 from monitor.store.rolling import remake
 from monitor.store.rollups import MINUTE_MS
 from monitor.store.tables import answers, clock_segments, estimates, readings, snapshots, undated_readings
@@ -55,9 +55,9 @@ def _move_readings(connection: sa.Connection, memory: Memory, dated: Segment) ->
     channels = connection.execute(sa.select(old.channel_id).where(mine).distinct()).scalars().all()
     at_ms = old.mono_ms + sa.literal(dated.offset_ms, sa.BigInteger())
     chosen = sa.select(old.channel_id, at_ms, old.segment, old.value, old.quality).where(mine)
-    moved = connection.execute(
-        sa.insert(readings).from_select(["channel_id", "at_ms", "segment", "value", "quality"], chosen)
-    ).rowcount
+    moved = connection.execute(sa.select(sa.func.count()).select_from(undated_readings).where(mine)).scalar_one()
+    names = ["channel_id", "at_ms", "segment", "value", "quality"]
+    connection.execute(sa.insert(readings).from_select(names, chosen))
     connection.execute(sa.delete(undated_readings).where(mine))
     for channel_id in channels:
         here = (readings.c.channel_id == channel_id, readings.c.segment == dated.segment)
@@ -71,6 +71,7 @@ def _move_readings(connection: sa.Connection, memory: Memory, dated: Segment) ->
 def date_entities(connection: sa.Connection, dated: Segment) -> None:
     """Fill in the times of entities that began or ended in a segment."""
     for entity, segment, mono, at in (
+        (Painting, "handed_back_segment", "handed_back_mono_ms", "handed_back_at_ms"),
         (Step, "segment", "started_mono_ms", "started_at_ms"),
         (Step, "finished_segment", "finished_mono_ms", "finished_at_ms"),
         (Binding, "segment", "from_mono_ms", "from_at_ms"),

@@ -97,7 +97,7 @@ class Channel(Entity, table=True):
 
 
 class Painting(Entity, table=True):
-    """A painting; `beware` is a JSON list of sentences."""
+    """A painting, in hand while `handed_back_seq` is None; `beware` is a JSON list of sentences."""
 
     __tablename__ = "paintings"
     __table_args__ = KEYED
@@ -108,6 +108,10 @@ class Painting(Entity, table=True):
     support: str = Field(sa_type=TEXT)
     beware: str = Field(sa_type=TEXT)
     seq: int = Field(sa_type=INT)
+    handed_back_seq: int | None = Field(default=None, sa_type=INT)
+    handed_back_segment: int | None = Field(default=None, sa_type=INT)
+    handed_back_mono_ms: int | None = Field(default=None, sa_type=INT)
+    handed_back_at_ms: int | None = Field(default=None, sa_type=INT)
 
 
 class Step(Entity, table=True):

@@ -42,8 +42,9 @@ def _require_file(where: Where) -> None:
         raise not_writable(where.name, error) from error
     if there:
         return
-    if where.folder is not None and where.folder.exists() and not where.folder.is_dir():
-        raise not_writable(where.name, NotADirectoryError(f"{where.folder} is a file"))
+    nearest = next(path for path in where.file.absolute().parents if path.exists())
+    if not nearest.is_dir():
+        raise not_writable(where.name, NotADirectoryError(f"{nearest} is a file"))
     raise no_store(where.name)
 
 

@@ -30,8 +30,15 @@ def _painting(row: Row, body: Row) -> Iterator[Effect]:
     here = sa.and_(_col(Painting, "board") == row["board"], _col(Painting, "number") == body["number"])
     new = {**_own(row), "number": body["number"], **said}
     wanted = sa.select(*(sa.literal(v, _col(Painting, k).type).label(k) for k, v in new.items()))
-    yield sa.update(Painting).where(here).values(**said, bench=row["bench"])
+    in_hand = {f"handed_back_{name}": None for name in ("seq", "segment", "mono_ms", "at_ms")}
+    yield sa.update(Painting).where(here).values(**said, **in_hand, bench=row["bench"])
     yield sa.insert(Painting).from_select(list(new), wanted.where(~sa.exists().where(here)))
+
+
+def _handed_back(row: Row, body: Row) -> Iterator[Effect]:
+    here = sa.and_(_col(Painting, "board") == row["board"], _col(Painting, "number") == body["number"])
+    back = {f"handed_back_{name}": row[name] for name in ("seq", "segment", "mono_ms", "at_ms")}
+    yield sa.update(Painting).where(here).values(**back)
 
 
 def _step_started(row: Row, body: Row) -> Iterator[Effect]:
@@ -115,6 +122,7 @@ def _newest(entity: type[Any], board: str, wanted: Row) -> sa.Update:
 
 _MAKERS: dict[str, Callable[[Row, Row], Iterator[Effect]]] = {
     "painting_added": _painting,
+    "painting_handed_back": _handed_back,
     "step_started": _step_started,
     "step_finished": _step_finished,
     "stage_started": _stage_started,

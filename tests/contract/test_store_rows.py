@@ -13,7 +13,7 @@ from monitor.errors import StoreError
 from monitor.store.batch import Batch, Position, Snapshot
 from monitor.store.integrity import check, counts
 from monitor.store.store import Store
-from tests.support.drafts import STEP, contact, note, painting, step_started, whole_step
+from tests.support.drafts import STEP, contact, draft, note, painting, step_started, whole_step
 from tests.support.stores import NOON, RH, STUDIO, TOOL, begin, segment
 
 ODD = [0.1, 1 / 3, 5e-324, -2.2250738585072014e-308, 1.7976931348623157e308, 45.0078125, -17.77, 0.30000000000000004]
@@ -169,6 +169,15 @@ def test_steps_bindings_contacts_and_paintings_follow_the_rows(begun: Store) -> 
 def test_a_painting_entered_again_is_corrected(begun: Store) -> None:
     begun.write(Batch(segment(), [], [painting(1), painting(2, name="Harbour at dawn")]))
     assert [(p.name, p.seq) for p in begun.paintings()] == [("Harbour at dawn", 1)]
+
+
+def test_a_painting_handed_back_may_come_again(begun: Store) -> None:
+    back = draft("painting_handed_back", 500, {"number": "2026/14", "name": "Harbour at dusk"})
+    begun.write(Batch(segment(), [], [painting(1), back]))
+    assert [(p.handed_back_seq, p.handed_back_at_ms) for p in begun.paintings()] == [(2, NOON + 500)]
+    begun.write(Batch(segment(), [], [painting(900)]))
+    assert [(p.handed_back_seq, p.handed_back_at_ms) for p in begun.paintings()] == [(None, None)]
+    assert check(begun) == []
 
 
 def test_estimates_come_back_in_order_with_their_bench(begun: Store) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from monitor.clock import Segment
 from monitor.config import ProbeConfig, Studio
@@ -17,7 +18,16 @@ from monitor.store.tables import SCHEMA
 from monitor.store.where import connect_engine, resolve
 from tests.support.postgres import TEMPLATE, PostgresServer, postgres_server
 
-__all__ = ["begun", "migrated_folder", "new_place", "open_place", "place", "postgres_places", "postgres_server"]
+__all__ = [
+    "begun",
+    "migrated_folder",
+    "new_place",
+    "open_place",
+    "place",
+    "postgres_places",
+    "postgres_server",
+    "writing",
+]
 
 BOARD = "hub"
 NOON = 1_777_896_000_000  # 2026-05-04T12:00:00Z
@@ -89,7 +99,7 @@ def postgres_places(postgres_server: PostgresServer) -> PostgresPlaces:
 
 @pytest.fixture(params=["sqlite", "postgresql"])
 def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[[], str]]:
-    """Give a function that makes another empty, migrated place of one kind."""
+    """Give a function that makes an empty, migrated place of one kind; what it gave before must be closed."""
     if request.param == "sqlite":
         template: Path = request.getfixturevalue("migrated_folder")
         made: list[str] = []
@@ -104,6 +114,8 @@ def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callab
     taken: list[str] = []
 
     def take() -> str:
+        if taken:
+            places.give_back(taken.pop())
         taken.append(places.take())
         return taken[-1]
 
@@ -136,3 +148,11 @@ def open_place(place: str) -> Iterator[Callable[..., Store]]:
 def begun(open_place: Callable[..., Store]) -> Store:
     """Give a store of each kind with one boot begun and the sample studio declared."""
     return begin(open_place())
+
+
+@pytest.fixture
+def writing(place: str) -> Iterator[sa.Engine]:
+    """Give connections that may write raw statements, past the store."""
+    engine = connect_engine(resolve(place), "write")
+    yield engine
+    engine.dispose()

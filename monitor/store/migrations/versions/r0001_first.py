@@ -29,7 +29,11 @@ TABLES: dict[str, str] = {
         "channel_id int key, board text, channel text, bench text null, probe text, quantity text, unit text, "
         "interval_ms int, source text"
     ),
-    "paintings": ("board text key, number text key, bench text null, name text, support text, beware text, seq int"),
+    "paintings": (
+        "board text key, number text key, bench text null, name text, support text, beware text, seq int, "
+        "handed_back_seq int null, handed_back_segment int null, handed_back_mono_ms int null, "
+        "handed_back_at_ms int null"
+    ),
     "steps": (
         "board text key, step text key, bench text null, seq int, sheet text, title text, painting text null, "
         "stage text, side text null, places int null, started_by text null, segment int, started_mono_ms int, "
