@@ -53,6 +53,7 @@ def test_plane_wall_heated_on_one_side() -> None:
         assert value == pytest.approx(expected, abs=tolerance), what
 
 
+@pytest.mark.long
 def test_frost_goes_down_into_soil() -> None:
     soil = Layer("soil", 8.0, 0.52, 2050.0, 1840.0, 1600)
     mesh, field, _ = run([soil], 60 * 86_400.0, 500, lambda _: -15.0, start_c=20.0)
