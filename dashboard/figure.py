@@ -50,10 +50,10 @@ def figure(view: View, step: StepView) -> Figure | None:
     measured = min(bound, key=_rank, default=None)
     if band is not None:
         others = [_band_beside(step, b) for b in step["estimates"] if b is not band]
-        return _estimated(step, band, others + [_beside(c) for c in bound[:2]])
+        return _estimated(step, band, others + [_beside(step, c) for c in sorted(bound, key=_rank)[:1]])
     if measured is None:
         return None
-    return _measured(step, measured, [_beside(c) for c in bound if c is not measured][:3])
+    return _measured(step, measured, [_beside(step, c) for c in bound if c is not measured][:3])
 
 
 def _rank(channel: ChannelView) -> int:
@@ -72,8 +72,15 @@ def _span(band: BandView) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _beside(channel: ChannelView) -> str:
-    return f"{channel['words']} {words.reading(channel)}"
+def _beside(step: StepView, channel: ChannelView) -> str:
+    told = f"{channel['words'].removesuffix(' temperature')} {words.reading(channel)}"
+    limits = _limits_of(step, channel)
+    return f"{told} ({words.set_words(limits)})" if limits else told
+
+
+def _limits_of(step: StepView, channel: ChannelView) -> list[LimitView]:
+    own = [x for x in step["limits"] if channel["channel"] in x["channels"] and not x["off"]]
+    return [x for x in own if x["quantity"] == channel["quantity"]]
 
 
 def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
@@ -96,8 +103,7 @@ def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
 
 
 def _measured(step: StepView, channel: ChannelView, beside: list[str]) -> Figure:
-    limits = [x for x in step["limits"] if channel["channel"] in x["channels"] and not x["off"]]
-    limits = [x for x in limits if x["quantity"] == channel["quantity"]]
+    limits = _limits_of(step, channel)
     value = channel["value"]
     written = "" if value is None else words.whole(value)
     return Figure(

@@ -48,6 +48,17 @@ def limit_words(limit: LimitView) -> str:
     return f"{_SIDES[limit['side']]} {figures}"
 
 
+def set_words(limits: list[LimitView]) -> str:
+    """Write the mildest levels of one quantity's limits, for instance `set 65 to 85` or `set 85 at most`."""
+    low = max((v["at"] for x in limits if x["side"] == "low" for v in x["levels"]), default=None)
+    high = min((v["at"] for x in limits if x["side"] == "high" for v in x["levels"]), default=None)
+    if low is not None and high is not None:
+        return f"set {set_value(low)} to {set_value(high)}"
+    told = [f"{set_value(low)} at least"] if low is not None else []
+    told += [f"{set_value(high)} at most"] if high is not None else []
+    return f"set {', '.join(told)}"
+
+
 def sources(limit: LimitView) -> str:
     """Write where a limit's levels come from, each source and grade once."""
     told: dict[str, None] = {}

@@ -29,9 +29,9 @@ def test_values_move(browser: Any, dashboard: Rig) -> None:
         dashboard.do(dashboard.station.send({"feed": "estimates", "rows": rows}))
         expect(seen.page.locator(".figure")).to_have_text("68 to 73 °C")
         dashboard.do(dashboard.station.read("spatula.tool_temperature", 81.4))
-        expect(seen.page.locator(".beside")).to_contain_text("tool temperature 81 °C")
+        expect(seen.page.locator(".beside")).to_contain_text("tool 81 °C (set 85 at most)")
         dashboard.do(dashboard.station.read("spatula.tool_temperature", None, "open"))
-        expect(seen.page.locator(".beside")).to_contain_text("tool temperature no reading")
+        expect(seen.page.locator(".beside")).to_contain_text("tool no reading")
         assert seen.complaints == []
 
 
@@ -166,6 +166,17 @@ def test_who_works_goes_with_what_is_asked(browser: Any, dashboard: Rig) -> None
     (asked,) = dashboard.station.asked
     assert asked.by == "MK"
     assert asked.body == {"number": "24-07", "name": "Boats", "support": "", "beware": ["cupped paint", "no water"]}
+
+
+def test_a_painting_at_rest_is_handed_back_after_a_question(browser: Any, dashboard: Rig) -> None:
+    with browser.open() as seen:
+        seen.page.goto(dashboard.url + "/")
+        seen.page.get_by_role("button", name="Hand back: Winter road").click()
+        seen.page.get_by_role("button", name="Keep it in hand").click()
+        seen.page.get_by_role("button", name="Hand back: Winter road").click()
+        seen.page.get_by_role("button", name="Hand it back").click()
+        dashboard.do(dashboard.station.until_asked(1))
+    assert [(r.do, r.body) for r in dashboard.station.asked] == [("hand_back", {"number": "24-02"})]
 
 
 @pytest.mark.long

@@ -51,6 +51,17 @@ def test_a_limit_says_its_levels_mildest_first_and_where_they_come_from() -> Non
     assert words.sources(high) == "project, proposal; a-book, p. 4, cited"
 
 
+@pytest.mark.parametrize(
+    ("given", "text"),
+    [([("low", 65)], "set 65 at least"), ([("high", 85)], "set 85 at most"),
+     ([("low", 65), ("high", 85)], "set 65 to 85"),
+     ([("high", 80), ("high", 75)], "set 75 at most"), ([("low", 40), ("low", 35)], "set 40 at least")],
+)  # fmt: skip
+def test_what_was_set_in_few_words(given: list[tuple[str, float]], text: str) -> None:
+    limits = [fake_scene.limit("a", "relative_humidity", "", side, at, []) for side, at in given]
+    assert words.set_words(limits) == text
+
+
 def test_figures_keep_their_unit_on_the_line() -> None:
     assert words.tight("at 88 °C for 3 s, 52 %, 4 places") == "at 88\xa0°C for 3\xa0s, 52\xa0%, 4 places"
 
