@@ -156,11 +156,15 @@ class Queries:
         return [segment for segment, _ in resuming.segments_from(self._readers, self.board, 0)]
 
     def newest_segment(self) -> tuple[Segment, int] | None:
-        """Give the newest clock segment and the instant (mono ms) of its last stored reading."""
+        """Give the newest clock segment and the instant (mono ms) of its last reading, or of its start."""
         chosen = sa.select(clock_segments).order_by(clock_segments.c.segment.desc()).limit(1)
         with self._readers.connect() as connection:
             row = connection.execute(chosen).first()
-        return None if row is None else (as_segment(row), int(row.last_mono_ms))
+            if row is None:
+                return None
+            segment = as_segment(row)
+            found = [reading.last_mono_ms(connection, int(c.channel_id or 0), segment) for c in self.channels()]
+        return segment, max([segment.from_mono_ms, *(at for at in found if at is not None)])
 
     def migrated_since(self, boot: int) -> tuple[str, str] | None:
         """Give the store's versions in the boot before this one and now, or None if they are the same."""

@@ -9,6 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Engine
 
 from monitor.bench.readings import Quality
+from monitor.clock import Segment
 from monitor.store.sealing import COLUMNS, from_columns
 from monitor.store.tables import daybook, estimates, readings, undated_readings
 
@@ -72,6 +73,22 @@ def iter_undated(engine: Engine, channel_id: int, segment: int, after_ms: int = 
         if len(rows) < PAGE:
             return
         last = rows[-1].mono_ms
+
+
+def last_mono_ms(connection: sa.Connection, channel_id: int, segment: Segment) -> int | None:
+    """Give the instant of a channel's last reading in a segment; found from the end."""
+    c, u = readings.c, undated_readings.c
+    if segment.known:
+        begin = segment.from_mono_ms + segment.offset_ms
+        chosen = sa.select(c.at_ms - sa.literal(segment.offset_ms, sa.BigInteger())).where(
+            c.channel_id == channel_id, c.segment == segment.segment, c.at_ms >= begin
+        )
+        chosen = chosen.order_by(c.at_ms.desc())
+    else:
+        chosen = sa.select(u.mono_ms).where(u.channel_id == channel_id, u.segment == segment.segment)
+        chosen = chosen.order_by(u.mono_ms.desc())
+    found = connection.execute(chosen.limit(1)).scalar()
+    return None if found is None else int(found)
 
 
 def iter_daybook(

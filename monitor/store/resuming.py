@@ -48,11 +48,11 @@ def _snapshot(row: sa.Row[Any]) -> Snapshot:
 
 
 def segments_from(engine: Engine, board: str, boot: int) -> list[tuple[Segment, int]]:
-    """Give the clock segments of a boot and all later ones in order, each with its last reading's instant."""
+    """Give the clock segments of a boot and all later ones in order, each with its reach: no reading lies beyond."""
     chosen = sa.select(clock_segments).where(clock_segments.c.board == board, clock_segments.c.boot >= boot)
     with engine.connect() as connection:
         rows = connection.execute(chosen.order_by(clock_segments.c.boot, clock_segments.c.segment)).all()
-    return [(as_segment(row), row.last_mono_ms) for row in rows]
+    return [(as_segment(row), row.reach_mono_ms) for row in rows]
 
 
 def inputs(

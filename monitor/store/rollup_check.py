@@ -97,7 +97,5 @@ def check_reach(engine: Engine) -> Iterator[Problem]:
         elif row is None or not row.known:
             told = "does not exist" if row is None else "has no known time"
             yield Problem("orphans", where, f"the segment {told}", "a dated segment")
-        elif newest > row.last_mono_ms + row.offset_ms:
-            yield Problem(
-                "orphans", where, f"the newest is at {iso(newest)}", "none after the segment's last reading"
-            )
+        elif newest > row.reach_mono_ms + row.offset_ms:
+            yield Problem("orphans", where, f"the newest is at {iso(newest)}", "none beyond the segment's reach")

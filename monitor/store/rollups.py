@@ -11,7 +11,7 @@ kept in memory; all earlier ones are stored.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 MINUTE_MS = 60_000
 HOUR_MS = 3_600_000
@@ -99,14 +99,6 @@ class OpenRollup:
         self.last_at_ms: int | None = None
         self.held: float | None = None
         self.held_stale_ms = 0
-
-    def copy(self) -> OpenRollup:
-        """Give an independent copy, to be kept only if the transaction succeeds."""
-        twin = OpenRollup()
-        twin.minute = None if self.minute is None else replace(self.minute)
-        twin.hour = None if self.hour is None else replace(self.hour)
-        twin.last_at_ms, twin.held, twin.held_stale_ms = self.last_at_ms, self.held, self.held_stale_ms
-        return twin
 
     def add(self, at_ms: int, value: float | None, quality: int, stale_ms: int, closed: list[Rollup]) -> None:
         """Take the next reading in order of time; buckets that close are appended to `closed`."""

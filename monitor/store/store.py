@@ -119,10 +119,16 @@ class Store(Queries):
     def write_all(self, batches: list[Batch]) -> list[list[dict[str, Any]]]:
         """Write several batches in one transaction; give the sealed rows of each."""
         full = self.always_full or any(batch.drafts for batch in batches)
-        with self._transaction(full=full) as connection:
-            work = Transaction(connection, self._memory)
-            rows = [work.take(batch) for batch in batches]
-            work.finish()
+        work = None
+        try:
+            with self._transaction(full=full) as connection:
+                work = Transaction(connection, self._memory)
+                rows = [work.take(batch) for batch in batches]
+                work.finish()
+        except BaseException:
+            if work is not None:
+                work.ingest.forget()
+            raise
         self._adopt(work)
         return rows
 

@@ -116,7 +116,7 @@ clock_segments = sa.Table(
     _need("from_mono_ms", INT),
     _need("offset_ms", INT),
     _need("known", INT),
-    _need("last_mono_ms", INT),
+    _need("reach_mono_ms", INT),
     sa.Index("clock_segments_boot", "boot", "segment"),
     **KEYED,
 )

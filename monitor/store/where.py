@@ -85,7 +85,12 @@ def _sqlite(where: Where, mode: Mode) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: sa.Connection) -> None:
-        connection.exec_driver_sql(begin)
+        inner = connection.connection.driver_connection
+        assert isinstance(inner, sqlite3.Connection)
+        try:
+            inner.execute(begin)
+        except sqlite3.OperationalError as error:
+            raise sa.exc.OperationalError(begin, None, error) from error
 
     return engine
 

@@ -31,6 +31,7 @@ class Memory:
         self.channel_ids: dict[str, int] = {}
         self.segments: dict[int, Segment] = {}
         self.opened: dict[int, OpenRollup] = {}
+        self.reached: dict[int, int] = {}
         self.stale = Staleness()
 
 
@@ -42,7 +43,7 @@ class Transaction:
         self._memory = memory
         self._segments: dict[int, Segment] = {}
         self._head: tuple[int, str] | None = None
-        self.ingest = Ingest(connection, memory.opened, memory.stale)
+        self.ingest = Ingest(connection, memory.opened, memory.stale, memory.reached)
 
     def take(self, batch: Batch) -> list[dict[str, Any]]:
         """Write a batch; give its sealed rows."""
@@ -64,7 +65,7 @@ class Transaction:
     def adopt(self) -> None:
         """Remember what is now committed."""
         self._memory.segments.update(self._segments)
-        self._memory.opened.update(self.ingest.touched)
+        self._memory.reached.update(self.ingest.reached)
 
     def _segment(self, given: Segment) -> Segment:
         """Give the segment as stored, storing it when new: it may have been dated since the batch was made."""
@@ -78,7 +79,7 @@ class Transaction:
                     segment=given.segment,
                     from_mono_ms=given.from_mono_ms,
                     offset_ms=given.offset_ms,
-                    last_mono_ms=given.from_mono_ms,
+                    reach_mono_ms=given.from_mono_ms,
                     **values,
                 )
             )

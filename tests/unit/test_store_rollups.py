@@ -77,16 +77,6 @@ def test_rollups_equal_a_slow_independent_computation(rows: list[Row]) -> None:
         assert opened.minute.from_ms == math.floor(rows[-1][0] / MINUTE_MS) * MINUTE_MS
 
 
-@given(series())
-def test_a_copy_goes_its_own_way(rows: list[Row]) -> None:
-    opened, _ = rolled(rows)
-    before = (opened.minute, opened.hour, opened.last_at_ms, opened.held)
-    twin = opened.copy()
-    twin.add((opened.last_at_ms or 0) + 7, 5.0, 0, 100, [])
-    again, _ = rolled(rows)
-    assert before == (again.minute, again.hour, again.last_at_ms, again.held)
-
-
 def test_a_gap_ends_the_time_weight_and_a_clipped_value_is_in_no_mean() -> None:
     rows: list[Row] = [
         (0, 20.0, 0, 3000), (1000, None, 12, 3000), (2000, 22.0, 0, 3000), (3000, 100.0, 1, 3000),

@@ -71,7 +71,7 @@ TABLES: dict[str, str] = {
         "boot int key, board text, boot_id text, started_at_ms int null, engine int, version text, schema text"
     ),
     "clock_segments": (
-        "segment int key, board text, boot int, from_mono_ms int, offset_ms int, known int, last_mono_ms int"
+        "segment int key, board text, boot int, from_mono_ms int, offset_ms int, known int, reach_mono_ms int"
     ),
     "intervals": ("channel_id int key, boot int key, interval_ms int"),
     "estimates": (
