@@ -59,6 +59,8 @@ class FakeStation:
             server.close()
         for writer in list(self._open):
             writer.close()
+            with contextlib.suppress(OSError):
+                await writer.wait_closed()
         self._servers.clear()
         for name in (REQUESTS_SOCKET, FEED_SOCKET):
             (self._dir / name).unlink(missing_ok=True)
