@@ -55,7 +55,7 @@ class Guard:
 def refused(method: str, headers: Headers) -> tuple[int, str] | None:
     """Give status and sentence of a refusal, or None when the request may pass."""
     host = headers.get("host", "")
-    if (urlsplit(f"//{host}").hostname or "") not in LOOPBACK:
+    if _hostname(host) not in LOOPBACK:
         return 403, f"This page is asked for as {host!r}. Open it under 127.0.0.1 or localhost on the same machine."
     if method in ("GET", "HEAD"):
         return None
@@ -69,6 +69,13 @@ def refused(method: str, headers: Headers) -> tuple[int, str] | None:
     if headers.get("content-type", "").partition(";")[0].strip() != "application/json":
         return 415, "The request is not JSON. Nothing was done; reload the page and ask again."
     return None
+
+
+def _hostname(host: str) -> str:
+    try:
+        return urlsplit(f"//{host}").hostname or ""
+    except ValueError:  # brackets that do not match
+        return ""
 
 
 def _same_origin(headers: Headers, host: str) -> bool:

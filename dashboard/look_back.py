@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -9,7 +11,7 @@ from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import JSONResponse
 
 from dashboard import chart
-from dashboard.hub import Hub
+from dashboard.hub import Hub, Shown
 from dashboard.pages import Pages, viewer
 from dashboard.past import Past, PastStep, Readable, rows_between, steps
 from dashboard.sentences import LISTED, sentence
@@ -32,6 +34,11 @@ class Wish:
     from_ms: int | None = None
     to_ms: int | None = None
     step: str | None = None
+
+
+def now_of(shown: Shown, wall_s: Callable[[], float] = time.time) -> int | None:
+    """Give the studio's time; the machine's own while no station has answered yet; None if it is not set."""
+    return int(wall_s() * 1000) if shown.view is None else shown.now_ms
 
 
 def span(wish: Wish, now_ms: int | None, past_steps: list[PastStep]) -> tuple[int, int]:
@@ -109,7 +116,7 @@ def routes(pages: Pages, hub: Hub, past: Past, script: str) -> APIRouter:
         wish = Wish(period, channel or [], from_ms, to_ms, step)
         light = "dim" if viewer(request).dim else "day"
         try:
-            return JSONResponse(seen(past.store(), wish, hub.shown().now_ms, light))
+            return JSONResponse(seen(past.store(), wish, now_of(hub.shown()), light))
         except BadInput as error:
             return JSONResponse({"sentence": str(error)}, 422)
         except StoreError as error:

@@ -57,7 +57,8 @@ def _contact_ended(body: Body) -> str:
 
 def _judged(body: Body) -> str:
     reason = f": {body['reason']}" if body["reason"] else ""
-    return f"{_place(body).capitalize()}: {body['verdict']}{reason}."
+    place = _place(body)
+    return f"{place[:1].upper()}{place[1:]}: {body['verdict']}{reason}."
 
 
 def _raised(body: Body) -> str:

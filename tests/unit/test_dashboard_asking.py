@@ -68,6 +68,7 @@ def asked(**more: Any) -> dict[str, Any]:
         ({"origin": None, "sec-fetch-site": None}, 403, "another page"),
         ({"origin": "http://127.0.0.1:9999"}, 403, "another page"),
         ({"host": "studio.example:8460"}, 403, "127.0.0.1 or localhost"),
+        ({"host": "[::1"}, 403, "127.0.0.1 or localhost"),
         ({"content-type": "text/plain"}, 415, "not JSON"),
         ({"content-type": "application/x-www-form-urlencoded"}, 415, "not JSON"),
     ],

@@ -9,11 +9,13 @@ import plotly.graph_objects as go
 import pytest
 
 from dashboard.chart import Drawn, spec
-from dashboard.look_back import HOUR_MS, ROWS, Wish, choices, seen, span
+from dashboard.hub import Shown
+from dashboard.look_back import HOUR_MS, ROWS, Wish, choices, now_of, seen, span
 from dashboard.past import Past, rows_between, steps
 from dashboard.sentences import LISTED
 from monitor.clock import Segment
 from monitor.errors import BadInput, StoreError
+from tests.support import fake_scene
 from tests.support.fake_past import LEVELS, STEP_MS, FakePast, Piece, missing, row
 from tests.support.fake_scene import NOW_MS
 
@@ -142,6 +144,13 @@ def test_a_long_period_lists_its_newest_rows_and_says_so() -> None:
     found = rows_between(Undated(), 0, 2_000_000, list(LISTED), ROWS)
     assert len(found) == ROWS
     assert found[-1][1]["seq"] == ROWS + 19
+
+
+def test_now_is_the_studio_s_time_or_the_machine_s_before_any_station_answered() -> None:
+    view = fake_scene.view()
+    assert now_of(Shown(view, True, NOW_MS, 1)) == NOW_MS
+    assert now_of(Shown(None, False, None, 0), lambda: 12.5) == 12_500
+    assert now_of(Shown(view, True, None, 1), lambda: 12.5) is None
 
 
 def test_the_store_is_opened_once_and_again_after_it_was_missing() -> None:
