@@ -10,11 +10,12 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 from typing import Protocol
 
-from monitor.bench.quantities import QUANTITIES, channel_name
+from monitor.bench.quantities import channel_name
 from monitor.bench.readings import Quality
 from monitor.config import Studio
 from monitor.probes.opening import OpenedProbes
 from monitor.probes.probe import Probe, Sample
+from monitor.probes.wired import on_grid
 
 log = logging.getLogger(__name__)
 
@@ -102,12 +103,6 @@ def _value(probe: str, quantity: str, sample: Sample | None) -> Value:
     if not math.isfinite(sample.value):
         return Value(channel, None, Quality.OUT_OF_RANGE)
     return Value(channel, on_grid(quantity, sample.value), sample.quality)
-
-
-def on_grid(quantity: str, value: float) -> float:
-    """Round a value to its quantity's grid, so that what is stored is bit-exact."""
-    step = QUANTITIES[quantity].resolution
-    return round(round(value / step) * step, 10)
 
 
 class Round:

@@ -72,7 +72,10 @@ def _on_places(places: Places) -> tuple[str, str]:
             f"Lift it when your hold is over and mark it: {_pass(places)}.",
         )
     if places.here > len(places.places):
-        return f"Every place of side {places.side} has been worked.", "Look at the places below, or go on."
+        return (
+            f"Every place of side {places.side} has been worked.",
+            "Look at the places below, then begin the next stage.",
+        )
     last = places.last[0] if places.last else None
     why = f"Then mark it. {_told(last, places.places[last - 1])}" if last else "Mark it as it touches."
     return f"Set the tool down on place {places.here}.", why
@@ -141,7 +144,7 @@ def _control(step: Step) -> ControlView:
     following = next_stage(step)
     if following is not None:
         return {
-            "words": f"Go on: {following[1]}",
+            "words": f"Next: {following[1]}",
             "do": "next_stage",
             "body": {"step": step.id, "stage": following[0]},
         }
