@@ -86,7 +86,8 @@ def _limits_of(step: StepView, channel: ChannelView) -> list[LimitView]:
 def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
     limits = [x for x in step["limits"] if x["quantity"] == f"{band['depth']}_temperature"]
     low, high = words.whole(band["p05"]), words.whole(band["p95"])
-    wholly = any(beyond(x, band["p05"]) and beyond(x, band["p95"]) for x in limits)
+    tried = not step["estimate_note"]
+    wholly = tried and any(beyond(x, band["p05"]) and beyond(x, band["p95"]) for x in limits)
     return Figure(
         label=f"{band['words']}, estimated",
         low=low,

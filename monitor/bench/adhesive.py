@@ -21,8 +21,6 @@ FACE = "face"
 CONDUCTANCES = 5
 CELLS_THIN, CELLS_BASE = 3, 12
 BASE_FROM_UM = 3000
-AIR_W_M2K = 8.0
-"""Free surface below the base, radiation included: recalled, 5 to 12 W/(m2 K)."""
 TOOL_ERRORS_K = (-1.5, 0.0, 1.5)
 """Class 1 thermocouple, K, below 375 degC: IEC 60584-1:2013, known at second hand."""
 
@@ -44,7 +42,9 @@ def fan(sandwich: dict[str, Any]) -> Fan:
     mesh = grid(layers, counts)
     band = sandwich["conductance_w_m2k"]
     spread = np.geomspace(float(band["low"]), float(band["high"]), CONDUCTANCES)
-    modes = tuple(Modes(mesh, [h] * (len(layers) - 1), h, AIR_W_M2K) for h in spread.tolist())
+    modes = tuple(
+        Modes(mesh, [h] * (len(layers) - 1), h, float(sandwich["underside_w_m2k"])) for h in spread.tolist()
+    )
     starts = [sum(counts[:index]) for index in range(len(counts))]
     film, face = sandwich["bond_line_after"], sandwich["face_after"]
     return Fan(mesh, modes, starts[film] + counts[film] // 2, starts[face] + counts[face] - 1)

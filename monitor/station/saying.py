@@ -124,8 +124,7 @@ def _facts(state: State, step: Step) -> list[list[str]]:
             for name in binding.channels
             if (c := state.channels.get(name)) is not None
         ]
-        facts.append([binding.role, ", ".join(dict.fromkeys(now))])
-        facts.append([f"{binding.probe} touches", binding.touches])
+        facts.append([binding.role, f"{', '.join(dict.fromkeys(now))}; {binding.touches}"])
     return facts
 
 

@@ -11,6 +11,7 @@ from monitor.bench.state import Place, Places, State, Step
 from monitor.link.view import (
     BandView,
     BindingView,
+    LevelView,
     LimitView,
     PaintingView,
     PlacesView,
@@ -58,7 +59,7 @@ class StepViews:
             "started_ms": self._at(step.started_ms),
             "started_by": step.by,
             "bindings": [_binding(b.role, b.probe, b.touches, b.channels) for b in step.bindings],
-            "limits": [self._limit(step, limit) for limit in step.sheet.limits.values()],
+            "limits": [*(self._limit(step, limit) for limit in step.sheet.limits.values()), *film_limits(step)],
             "places": self._places(step.places) if step.places else None,
             "estimates": self._bands(step),
             "estimate_note": estimate_note(step),
@@ -113,6 +114,41 @@ class StepViews:
             for depth in DEPTHS
             if (e := self._estimates.get((step.id, depth))) is not None
         ]  # fmt: skip
+
+
+FILM_LIMITS = (
+    ("min_c", "bond_line_temperature", "low"),
+    ("max_c", "bond_line_temperature", "high"),
+    ("ceiling_c", "face_temperature", "high"),
+)
+
+
+def film_limits(step: Step) -> list[LimitView]:
+    """Give what the film asks and what lies in front bears, from the layers the step was started with.
+
+    They frame the estimate on screen and warn of nothing: an estimate not tried on a mock-up is not judged.
+    """
+    layers = step.sandwich or {}
+    return [
+        {
+            "key": key,
+            "quantity": quantity,
+            "words": f"{QUANTITIES[quantity].words}, {'at least' if side == 'low' else 'at most'}",
+            "side": side,
+            "symbol": QUANTITIES[quantity].symbol,
+            "deadband": 0.0,
+            "levels": [_film_level(layers[key], layers["figures"][key])],
+            "channels": [],
+            "off": False,
+        }
+        for key, quantity, side in FILM_LIMITS
+        if layers.get(key) is not None
+    ]
+
+
+def _film_level(at: int, figure: dict[str, str]) -> LevelView:
+    source, locator, grade = figure["source"], figure["locator"], figure["grade"]
+    return {"at": float(at), "priority": "none", "source": source, "locator": locator, "grade": grade}
 
 
 def _binding(role: str, probe: str, touches: str, channels: list[str]) -> BindingView:

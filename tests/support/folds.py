@@ -17,6 +17,7 @@ OFFSET_MS = 1_777_885_200_000
 SANDWICH: dict[str, Any] = {
     "name": "test strip",
     "film": "test film",
+    "underside_w_m2k": 8,
     "bond_line_after": 1,
     "face_after": 2,
     "conductance_w_m2k": {"low": 60, "likely": 150, "high": 500, "source": "project", "grade": "proposal"},
