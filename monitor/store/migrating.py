@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
 from pathlib import Path
 
 import sqlalchemy as sa
 from alembic import command
 from alembic.config import Config
 
-from monitor.errors import StoreError
+from monitor.store.copying import back_up
 from monitor.store.opening import found_schema, newer
 from monitor.store.tables import KNOWN_SCHEMAS, SCHEMA
 from monitor.store.where import Where, connect_engine, not_writable, require_wal, resolve
@@ -61,26 +60,3 @@ def _upgrade(connection: sa.Connection) -> None:
     config.set_main_option("script_location", "monitor.store:migrations")
     config.attributes["connection"] = connection
     command.upgrade(config, "head")
-
-
-def back_up(source: Path, target: Path) -> None:
-    """Copy a SQLite store while it may be in use; the copy appears whole or not at all.
-
-    Raises:
-        StoreError: the copy cannot be written.
-    """
-    part = target.with_name(target.name + ".part")
-    try:
-        part.unlink(missing_ok=True)
-        old, new = sqlite3.connect(source), sqlite3.connect(part)
-        try:
-            old.backup(new)
-        finally:
-            old.close()
-            new.close()
-        part.replace(target)
-    except (OSError, sqlite3.Error) as error:
-        raise StoreError(
-            str(target), f"the copy could not be written ({error})", "room and the right to write",
-            "Make room; nothing was changed.",
-        ) from error  # fmt: skip

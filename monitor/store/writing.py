@@ -135,12 +135,9 @@ class Transaction:
     def _is_first_of_day(self, snapshot: Snapshot) -> bool:
         if snapshot.at_ms is None:
             return False
-        day = snapshot.at_ms - snapshot.at_ms % DAY_MS
-        same = sa.select(snapshots.c.number).where(
-            snapshots.c.board == self._memory.board, snapshots.c.kept == 1,
-            snapshots.c.at_ms >= day, snapshots.c.at_ms < day + DAY_MS,
-        )  # fmt: skip
-        return self._connection.execute(same.limit(1)).first() is None
+        kept = sa.select(snapshots.c.at_ms).where(snapshots.c.board == self._memory.board, snapshots.c.kept == 1)
+        last = self._connection.execute(kept.order_by(snapshots.c.number.desc()).limit(1)).scalar()
+        return last is None or last // DAY_MS != snapshot.at_ms // DAY_MS
 
     def _answer(self, request_id: str, answer: dict[str, Any], segment: Segment, batch: Batch) -> None:
         instants = [draft.mono_ms for draft in batch.drafts] + [reading.mono_ms for reading in batch.readings]

@@ -119,6 +119,7 @@ ROW = st.tuples(
 )
 
 
+@pytest.mark.long
 @settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     batches=st.lists(st.lists(ROW, max_size=12, unique_by=lambda row: row[0]), max_size=5),

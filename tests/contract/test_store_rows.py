@@ -209,3 +209,17 @@ def test_readers_see_what_is_committed_and_cannot_write(begun: Store, open_place
         with pytest.raises(sa.exc.DBAPIError), store.engine.begin() as connection:
             connection.exec_driver_sql("DELETE FROM readings")
     assert counts(begun)["readings"] == 1
+
+
+def test_a_lost_connection_is_made_anew(begun: Store, writing: sa.Engine) -> None:
+    """PostgreSQL is restarted, as it is by an upgrade; SQLite has no server, and nothing happens to it."""
+    begun.write(Batch(segment(), [Reading(1, RH, 50.0)]))
+    if writing.dialect.name == "postgresql":
+        with writing.connect() as connection:
+            ended = connection.exec_driver_sql(
+                "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity"
+                " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            ).scalar_one()
+        assert ended >= 2
+    begun.write(Batch(segment(), [Reading(2, RH, 51.0)]))
+    assert [row.value for row in begun.readings(RH, 0, 2 * NOON)] == [50.0, 51.0]

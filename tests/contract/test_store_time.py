@@ -146,6 +146,7 @@ CHANNELS = (TEMPERATURE, RH, TOOL)
 ONE = st.tuples(st.integers(0, 40), st.sampled_from((*CHANNELS, "note")))
 
 
+@pytest.mark.long
 @settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     first=st.lists(ONE, max_size=12, unique=True),

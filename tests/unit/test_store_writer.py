@@ -115,6 +115,31 @@ def test_a_full_disk_is_told_and_tried_again_with_the_same_batches(
     assert check(store) == []
 
 
+def test_a_really_full_disk_leaves_rollups_and_chain_whole(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    """SQLite itself runs out of pages in mid-transaction, is given room, and goes on where it was."""
+    full, in_trouble = threading.Event(), threading.Event()
+    full.set()
+
+    def bounded(connection: sa.Connection, **_: object) -> None:
+        inner = connection.connection.driver_connection
+        assert isinstance(inner, sqlite3.Connection)
+        used = inner.execute("PRAGMA page_count").fetchone()[0]
+        inner.execute(f"PRAGMA max_page_count={used + 1 if full.is_set() else 2**30}")
+
+    store.write(Batch(segment(), [Reading(t * 1000, RH, 50.0) for t in range(100)]))
+    monkeypatch.setattr("monitor.store.store.set_sync", bounded)
+    writer = Writer(store, age_s=PATIENT, retry_s=0.01, on_trouble=lambda e: in_trouble.set())
+    rows = [Reading(t * 1000, RH, 50 + t / 100) for t in range(100, 5000)]
+    future = writer.submit(Batch(segment(), rows, [note(5_000_000, "x" * 20_000)]))
+    assert in_trouble.wait(10)
+    assert "full" in str(writer.trouble)
+    full.clear()
+    assert future.result(10)[0]["seq"] == 1
+    writer.close()
+    assert len(list(store.readings(RH, 0, 2 * NOON))) == 5000
+    assert check(store) == []
+
+
 def test_a_really_locked_store_is_waited_for(store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Another program holds SQLite's lock; the batch is stored as soon as it lets go."""
     in_trouble = threading.Event()
