@@ -39,6 +39,7 @@ def test_a_table_out_of_date_is_said(tmp_path: Path) -> None:
         Fault("twice", "file.py", "= 1", "= 2", ()).apply(tmp_path)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("new", "caught"), [("2", True), ("1 + 0", False), ("(", False)])
 def test_only_a_failing_test_counts_as_caught(tmp_path: Path, new: str, caught: bool) -> None:
     (tmp_path / "small.py").write_text("answer = 1\n")

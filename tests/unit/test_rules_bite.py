@@ -6,6 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[2]
 
 BAD_TESTS = """
@@ -62,6 +64,7 @@ def _run(folder: Path, text: str) -> str:
     return done.stdout.decode()
 
 
+@pytest.mark.long
 def test_each_rule_fails_its_breach(tmp_path: Path) -> None:
     said = _run(tmp_path, BAD_TESTS.replace("@pytest.mark.unheard_of\n", ""))
     summary = [line for line in said.splitlines() if line.startswith(("ERROR", "FAILED"))]
@@ -70,5 +73,6 @@ def test_each_rule_fails_its_breach(tmp_path: Path) -> None:
     assert blamed == ["test_long", "test_marker", "test_socket", "test_task", "test_thread", "test_warning"]
 
 
+@pytest.mark.long
 def test_an_unknown_marker_stops_the_run(tmp_path: Path) -> None:
     assert "'unheard_of' not found in `markers`" in _run(tmp_path, BAD_TESTS)
