@@ -125,6 +125,8 @@ class Server:
             await serve(reader, writer)
         except (OSError, asyncio.CancelledError, TimeoutError):
             pass  # the other end has gone, or lags, or the station stops
+        except LinkError as error:
+            log.error("a listener was given up: %s", error)
         finally:
             writer.transport.abort() if writer.transport.get_write_buffer_size() else writer.close()
             with contextlib.suppress(OSError, asyncio.CancelledError):

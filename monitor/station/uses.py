@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import signal
 import tempfile
 import uuid
@@ -14,7 +15,7 @@ from typing import Any
 from monitor.catalogue.loader import load
 from monitor.clock import Clock, ScaledClock, SimulatedClock, SystemClock
 from monitor.config import Studio
-from monitor.errors import BadInput
+from monitor.errors import BadInput, BlotterError
 from monitor.link.client import Client
 from monitor.probes.opening import OpenedProbes, open_probes
 from monitor.probes.studio import World, world_config
@@ -27,6 +28,8 @@ from monitor.store.writer import Writer
 from monitor.stories.player import Player
 from monitor.stories.script import Script, load_story
 from monitor.stories.summary import StoryResult, result_of
+
+log = logging.getLogger(__name__)
 
 FASTEST = 20.0  # beyond it a simulated probe's interval is shorter than a read takes
 STORY_BATCH_MS = 60_000
@@ -141,6 +144,8 @@ async def _demo(script: Script, speed: float, data_dir: Path, runtime_dir: Path,
             driver = _Driver(studio, clock.sleep_until, clock)
             prefix = f"{script.key}-{uuid.uuid4().hex[:8]}"
             await Player(script, driver, client, prefix=prefix, strict=False).play(clock.mono_ms())
+        except BlotterError as error:
+            log.error("the story was broken off: %s", error)
         finally:
             await client.close()
 

@@ -3,16 +3,30 @@
 from __future__ import annotations
 
 import asyncio
+import json
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from monitor.bench.state_json import dump
+from monitor.catalogue.loader import load
 from monitor.clock import SimulatedClock
-from monitor.errors import LinkError
+from monitor.config import Studio
+from monitor.errors import BadInput, LinkError
+from monitor.link.messages import Request
+from monitor.probes.opening import open_probes
+from monitor.probes.wire.still_world import StillWorld
 from monitor.station.places import opened_store
+from monitor.station.station import Station
+from monitor.station.uses import run_demo, run_story
 from monitor.store.recompute import recompute
 from monitor.store.store import Store
-from tests.support.stations import NINE_MS, bench
+from monitor.store.writer import Writer
+from monitor.stories.script import load_story
+from tests.support.stations import NINE_MS, ROOM, SPATULA, STUDIO, bench
 
 EVER = 2**62
 
@@ -120,8 +134,6 @@ def test_an_answer_is_repeated_after_the_restart(data: Path) -> None:
             answer = await first.ask("add_painting", number="26-09", name="Quince")
             assert answer["ok"]
         async with bench(data, clock=later(1)) as second:
-            from monitor.link.messages import Request
-
             again = await second.client.request(
                 Request("t1-1", "add_painting", {"number": "26-09", "name": "Quince"}, "MK", "browser:test")
             )
@@ -153,3 +165,98 @@ def test_an_empty_place_gets_a_store(tmp_path: Path) -> None:
     with opened_store(tmp_path / "new") as store:
         assert list(store.daybook()) == []
     assert (tmp_path / "new" / "benchblotter.db").exists()
+
+
+def test_a_second_station_on_the_sockets_is_refused_before_anything_is_recorded(data: Path, tmp_path: Path) -> None:
+
+    async def work() -> None:
+        async with bench(data) as first:
+            opened = open_probes(STUDIO, sensed=StillWorld(), clock=first.clock, threaded=False)
+            store = Store.open(data)
+            writer = Writer(store)
+            try:
+                second = Station(STUDIO, first.clock, opened, store, writer, first.runtime, load(), boot_id="b2")
+                with pytest.raises(LinkError, match="another station runs there"):
+                    await second.run()
+                assert store.boot == 1
+            finally:
+                await asyncio.to_thread(writer.close)
+                store.close()
+            await first.station.run_until(3_000)
+            assert (await first.ask("note", text="Still the only one."))["ok"]
+
+    asyncio.run(work())
+
+
+def test_a_story_is_never_played_over_a_record(data: Path) -> None:
+
+    async def work() -> None:
+        async with bench(data):
+            pass
+
+    asyncio.run(work())
+    with pytest.raises(BadInput, match="it has a day-book"):
+        run_story(load_story("strip-lining"), data)
+
+
+@pytest.mark.parametrize("speed", [0.0, 0.5, 20.5, 1000.0])
+def test_a_demo_at_a_speed_that_cannot_be_kept_is_refused(tmp_path: Path, speed: float) -> None:
+
+    with pytest.raises(BadInput, match="1 to 20"):
+        run_demo("strip-lining", speed, tmp_path / "data", tmp_path / "run")
+    assert not (tmp_path / "data").exists()
+
+
+SLOW = Studio(
+    "Studio of a test",
+    "test",
+    ("north bench",),
+    (replace(ROOM, interval_ms=10_000), replace(SPATULA, interval_ms=10_000)),
+)
+
+
+async def a_silence_ends_between_two_readings(data: Path) -> str:
+    """Cut a station that has told the end of a silence, by a tick alone, while the tool is down."""
+    async with bench(data, studio=SLOW, cut=True) as first:
+        step = await first.heat_step()
+        await first.station.run_until(60_500)
+        assert (await first.ask("mark", step=step, mark="down"))["ok"]
+        alarm = {"step": step, "limit": "tool-too-cold", "channel": "spatula.tool_temperature"}
+        assert (await first.ask("shelve", **alarm, for_s=3, reason="warming up"))["ok"]
+        await first.station.run_until(66_500)
+        assert first.kinds()[-1] == "alarm_unshelved"
+    return step
+
+
+def test_what_a_tick_alone_has_told_is_told_once_and_holds_after_the_cut(data: Path) -> None:
+    async def work() -> None:
+        step = await a_silence_ends_between_two_readings(data)
+        async with bench(data, studio=SLOW, clock=later(2)) as second:
+            alarm = second.station.desk.state.alarms[step, "tool-too-cold", "spatula.tool_temperature"]
+            assert (alarm.state, alarm.shelved_until_ms) == ("normal", None)
+            await second.station.run_until(20_500)
+            assert len(second.rows("alarm_unshelved")) == 1
+
+    asyncio.run(work())
+    agrees(data)
+
+
+def test_a_kept_state_that_cannot_be_read_is_folded_anew_from_everything_stored(
+    data: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    async def work() -> None:
+        step = await a_silence_ends_between_two_readings(data)
+        async with bench(data, studio=SLOW, clock=later(2), cut=True) as second:
+            await second.station.run_until(20_500)
+            known = dump(second.station.desk.state)
+        with closing(sqlite3.connect(data / "benchblotter.db")) as base:
+            base.execute("UPDATE snapshots SET state = '{\"form\": 99}'")
+            base.commit()
+        async with bench(data, studio=SLOW, clock=later(2)) as third:
+            assert third.station.desk.state.steps[step].stage == "places"
+            alarms = json.loads(known)["alarms"]
+            assert json.loads(dump(third.station.desk.state))["alarms"] == alarms
+            assert len(third.rows("alarm_unshelved")) == 1
+
+    asyncio.run(work())
+    assert "folded anew" in caplog.text
