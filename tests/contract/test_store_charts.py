@@ -13,6 +13,7 @@ import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from monitor.bench.outputs import Draft
 from monitor.bench.readings import Quality, Reading
 from monitor.config import ProbeConfig, Studio
 from monitor.store import charting
@@ -114,7 +115,7 @@ def test_empty_spans_and_empty_channels_give_nothing(begun: Store) -> None:
 
 
 ROW = st.tuples(
-    st.integers(0, 300).map(lambda n: n * 7000),
+    st.integers(50, 70).map(lambda n: n * 1000) | st.integers(0, 300).map(lambda n: n * 7000),
     st.sampled_from([None, 1.0, 99.0, 45.5, 45.25, -8.0]),
 )
 
@@ -152,6 +153,29 @@ def test_readings_in_any_order_lead_to_the_same_rollups_and_envelope(
         hold_against(scan(store, RH, from_ms, to_ms), buckets, from_ms, to_ms)
     finally:
         store.close()
+
+
+def test_a_late_reading_shortens_the_hold_of_the_minute_before(begun: Store) -> None:
+    """The reading at 59 s held for its whole 3 s, until one at 61 s turns up behind the one at 200 s."""
+    for t in (0, 59_000, 200_000, 300_000, 61_000):
+        begun.write(Batch(segment(), [Reading(t, RH, 50.0)]))
+        assert check(begun) == []
+    with begun.engine.connect() as connection:
+        found = connection.exec_driver_sql(
+            f"SELECT weight_ms FROM rollups WHERE width_ms = 60000 AND from_ms = {NOON}"
+        ).scalar_one()
+    assert found == 3000 + 2000
+
+
+def test_a_failed_transaction_leaves_no_trace_in_the_open_rollups(begun: Store) -> None:
+    """What it had closed in memory is closed again by what follows, and what it had counted is not."""
+    begun.write(Batch(segment(), [Reading(t, RH, 50.0) for t in (1000, 2000)]))
+    with pytest.raises(ValueError, match="not registered"):
+        begun.write(Batch(segment(), [Reading(70_000, RH, 99.0)], [Draft("made_up", 1, {})]))
+    begun.write(Batch(segment(), [Reading(80_000, RH, 51.0)]))
+    begun.write(Batch(segment(), [Reading(200_000, RH, 52.0)]))
+    assert check(begun) == []
+    assert [(b.low, b.high) for b in begun.envelope(RH, NOON, NOON + 120_000, 2)] == [(50.0, 51.0)]
 
 
 def _reading(t: int, value: float | None) -> Reading:
