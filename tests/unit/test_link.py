@@ -246,3 +246,20 @@ def test_an_outbox_keeps_the_newest_reading_of_each_channel_and_is_bounded(monke
         assert [box.put(event(n)) for n in (1, 2, 3)] == [True, True, False]
 
     asyncio.run(work())
+
+
+def test_a_listener_that_reads_nothing_is_dropped_though_everything_for_it_is_conflated(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(server, "SEND_TIMEOUT_S", 0.05)
+    big: Any = {"feed": "view", "view": {"studio": "x" * 100_000}}
+
+    async def work(at: Server) -> None:
+        reader, writer = await asyncio.open_unix_connection(str(tmp_path / "feed.sock"), limit=1000)
+        await reader.readline()
+        while at.listeners:
+            at.publish(big)
+            await asyncio.sleep(0)
+        writer.close()
+
+    serving(tmp_path, lambda at: in_time(work(at)))
