@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from monitor.bench.events import ENVELOPE_VERSION
 from monitor.bench.inputs import Asked, Break, Input, Tick
-from monitor.bench.kinds import NEWEST
+from monitor.bench.kinds import KINDS
 from monitor.bench.outputs import Draft, Output
 from monitor.bench.readings import Reading
 from monitor.bench.requests import ask
@@ -173,7 +172,7 @@ def record_of(item: Input) -> Draft | None:
 
 def input_of(row: dict[str, Any]) -> Input | None:
     """Give the input a day-book row stands for, or None when its kind is no input."""
-    if row["v"] != ENVELOPE_VERSION or NEWEST[row["kind"]].role != "input":
+    if KINDS[row["kind"], row["v"]].role != "input":
         return None
     body = row["body"]
     if row["kind"] == "segment_started":

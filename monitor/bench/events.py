@@ -1,7 +1,7 @@
 """The day-book's row: its envelope, its hash and the registry of its kinds.
 
 The envelope is fixed for ever because it is hashed. A row's body may change only by a new
-version of its kind; every old version stays in the registry and readable.
+version of its kind, which the row's `v` names; every old version stays in the registry and readable.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ import json
 from dataclasses import dataclass
 from typing import Any, Literal
 
-ENVELOPE_VERSION = 1
 GENESIS = "0" * 64
 ENVELOPE = (
     "v", "seq", "id", "kind", "at_ms", "segment", "boot", "mono_ms",

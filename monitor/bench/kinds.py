@@ -98,15 +98,17 @@ NEWEST: dict[str, Kind] = {k.key: k for k in _ALL}
 _TYPES: dict[str, type] = {"str": str, "int": int, "bool": bool, "list": list, "dict": dict, "decimal": str}
 
 
-def check_body(kind: str, body: dict[str, Any], version: int = 1) -> None:
-    """Hold a body against its kind's fields.
+def check_body(kind: str, body: dict[str, Any], version: int | None = None) -> None:
+    """Hold a body against its kind's fields, of the newest version unless one is named.
 
     Raises:
         ValueError: unknown kind, missing or surplus field, or another type than registered.
     """
-    known = KINDS.get((kind, version))
+    known = NEWEST.get(kind) if version is None else KINDS.get((kind, version))
     if known is None:
-        raise ValueError(f"day-book kind {kind!r} version {version} is not registered in monitor.bench.kinds")
+        raise ValueError(
+            f"day-book kind {kind!r} version {version or 'any'} is not registered in monitor.bench.kinds"
+        )
     if body.keys() != known.fields.keys():
         odd = ", ".join(sorted(body.keys() ^ known.fields.keys()))
         raise ValueError(f"day-book kind {kind!r}: fields {odd} do not match its registered form")

@@ -9,7 +9,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Engine
 
-from monitor.bench.events import ENVELOPE_VERSION, GENESIS, canonical, row_hash
+from monitor.bench.events import GENESIS, canonical, row_hash
 from monitor.bench.kinds import check_body
 from monitor.store.columns import METADATA
 from monitor.store.problem import Problem
@@ -84,12 +84,10 @@ def _link(row: dict[str, Any], prev: str) -> Problem | None:
     seq = row["seq"]
     if row["prev"] != prev:
         return _bad(seq, f"it follows {row['prev'][:12]}", f"the hash of row {seq - 1}, {prev[:12]}")
-    if row["v"] != ENVELOPE_VERSION:
-        return _bad(seq, f"envelope version {row['v']}", f"{ENVELOPE_VERSION}")
     if row["id"] != row_id(row["board"], row["boot"], seq):
         return _bad(seq, f"id {row['id']}", row_id(row["board"], row["boot"], seq))
     try:
-        check_body(row["kind"], row["body"])
+        check_body(row["kind"], row["body"], row["v"])
     except ValueError as error:
         return _bad(seq, str(error), "a body of a registered kind")
     return None

@@ -7,8 +7,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from monitor.bench.events import ENVELOPE, ENVELOPE_VERSION, GENESIS, canonical, row_hash
-from monitor.bench.kinds import check_body
+from monitor.bench.events import ENVELOPE, GENESIS, canonical, row_hash
+from monitor.bench.kinds import NEWEST, check_body
 from monitor.bench.outputs import Draft
 from monitor.clock import Segment
 from monitor.store.tables import daybook
@@ -32,7 +32,7 @@ def seal(draft: Draft, board: str, segment: Segment, seq: int, prev: str) -> dic
     """
     check_body(draft.kind, draft.body)
     row: dict[str, Any] = {
-        "v": ENVELOPE_VERSION,
+        "v": NEWEST[draft.kind].version,
         "seq": seq,
         "id": row_id(board, segment.boot, seq),
         "kind": draft.kind,
