@@ -81,6 +81,7 @@ class Desk:
         self._batch = Batch(segment)
         self._batch_from = self._snapshot_at = segment.from_mono_ms
         self._last: tuple[int, int, str] = (segment.from_mono_ms - 1, 0, "")
+        self._nothing_read = True
         self._fresh: list[list[Any]] = []
         self._fresh_estimates: list[list[Any]] = []
 
@@ -110,7 +111,12 @@ class Desk:
         self._audience.changed(at_once=True)
 
     def read(self, values: Sequence[Value]) -> None:
-        """Fold what one round of reads gave; all of it gets the present instant."""
+        """Fold what one round of reads gave; all of it gets the present instant.
+
+        The first round of a start does not wait for its batch to grow old.
+        """
+        if self._nothing_read and values:
+            self._nothing_read, self._batch_from = False, self._clock.mono_ms() - self._batch_ms
         for value in sorted(values, key=lambda v: v.channel):
             reading = Reading(self._stamp(ORDER[Reading], value.channel), value.channel, value.value, value.quality)
             self._take(reading)

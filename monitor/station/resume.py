@@ -47,8 +47,9 @@ def resume(store: Store) -> Resumed:
     segments = {s.segment: s for s in store.segments()}
     last = segments.get(fold.state.segment)
     last_at_ms = last.at_ms(fold.state.mono_ms) if last else None
-    dated = [s.at_ms(s.from_mono_ms) for s in segments.values() if s.known]
-    newest = max((at for at in [*dated, last_at_ms] if at is not None), default=None)
+    written = (row["at_ms"] for row in store.daybook(newest_first=True) if row["at_ms"] is not None)
+    began = (s.at_ms(s.from_mono_ms) for s in segments.values())
+    newest = max((at for at in (next(written, None), last_at_ms, *began) if at is not None), default=None)
     return Resumed(fold, max(segments, default=0), last_at_ms, newest)
 
 

@@ -113,6 +113,11 @@ class Round:
         self._worker = worker
         self._probes = list(probes)
 
+    def overdue_ms(self, mono_ms: int) -> int:
+        """Give for how long its next deadline has passed, 0 or less while it is ahead."""
+        deadline = self.schedule.next_deadline()
+        return 0 if deadline is None else mono_ms - deadline
+
     async def read(self, mono_ms: int) -> list[Value]:
         """Read the probes that are due at `mono_ms`, together."""
         due = set(self.schedule.due(mono_ms))

@@ -38,6 +38,7 @@ log = logging.getLogger(__name__)
 
 SECOND_MS = 1000
 STOP_WITHIN_S = 5.0
+OVERDUE_MS = 5000  # a read has a deadline of 1 s: a sampler this late does not get on
 
 
 def real_ms() -> int:
@@ -194,17 +195,18 @@ class Station:
         """Read what is due, fold it, tell it."""
         self._move_world(mono_ms)
         values = [value for one in rounds for value in await one.read(mono_ms)]
-        self.watchdog.got_on("sampler")
         async with self.desk.lock:
             self.desk.read(values)
             self.desk.settle()
-        self.watchdog.got_on("fold")
 
     async def second(self) -> None:
         """Do what falls due every second: delays, the clock, the heartbeat."""
         async with self.desk.lock:
             self.desk.pass_time()
             self.desk.settle()
+        self.watchdog.got_on("fold")
+        if all(one.overdue_ms(self.clock.mono_ms()) < OVERDUE_MS for one in self._rounds):
+            self.watchdog.got_on("sampler")
         await self._timekeeping.look()
         self._feed.stored(self.stored_at_ms, self.desk.at_ms(self.clock.mono_ms()))
         self._look_at_ledger()

@@ -61,6 +61,7 @@ def at_desk(work: Callable[[Desk, SimulatedClock, Tray, Ears], None], *, begun: 
         if begun:
             desk.begin(segment, None)
             desk.ask("settings_in_force", {"engine": 1, "channels": SETTINGS}, by=None, via="station")
+            desk.read([good(ROOM, 20.0)])  # the first round of a start is handed over at once
             desk.settle()
             tray.batches.clear()
             ears.heard.clear()
@@ -93,6 +94,24 @@ def test_inputs_of_one_instant_keep_the_total_order() -> None:
         assert until == 502
 
     at_desk(work)
+
+
+def test_the_first_round_of_a_start_is_handed_over_at_once() -> None:
+    def work(desk: Desk, clock: SimulatedClock, tray: Tray, ears: Ears) -> None:
+        segment = Segment(1, 1, 0, 1_000_000, True)
+        desk.begin(segment, None)
+        desk.ask("settings_in_force", {"engine": 1, "channels": SETTINGS}, by=None, via="station")
+        desk.settle()
+        clock.move_to(50)
+        desk.read([good(ROOM, 20.0)])
+        desk.settle()
+        assert [len(batch.readings) for batch, _ in tray.batches] == [0, 1]
+        clock.move_to(150)
+        desk.read([good(ROOM, 20.0)])
+        desk.settle()
+        assert len(tray.batches) == 2
+
+    at_desk(work, begun=False)
 
 
 def test_readings_alone_wait_for_a_second_and_an_event_takes_them_along() -> None:
