@@ -64,11 +64,15 @@ class _Refold:
         self._next = next(self._rows, None)
 
     def run(self) -> None:
-        for boot, item in self._inputs:
-            if boot != self._fold.state.boot:
-                self._catch_up()
-            self._follow(self._fold.feed(item))
-        self._catch_up()
+        """Fold as far as it goes: a record with a fault in it must not keep the station from measuring."""
+        try:
+            for boot, item in self._inputs:
+                if boot != self._fold.state.boot:
+                    self._catch_up()
+                self._follow(self._fold.feed(item))
+            self._catch_up()
+        except (ValueError, KeyError) as error:
+            log.critical("what is stored cannot be folded to its end (%s); look with check-store --recompute", error)
 
     def _follow(self, outputs: list[Output]) -> None:
         for output in outputs:

@@ -124,7 +124,8 @@ def _facts(state: State, step: Step) -> list[list[str]]:
             for name in binding.channels
             if (c := state.channels.get(name)) is not None
         ]
-        facts.append([binding.role, f"{', '.join(dict.fromkeys(now))}; {binding.touches}"])
+        told = ", ".join(dict.fromkeys(now)) or "no such probe"
+        facts.append([binding.role, f"{told}; {binding.touches}"])
     return facts
 
 

@@ -26,7 +26,7 @@ from monitor.store.recompute import recompute
 from monitor.store.store import Store
 from monitor.store.writer import Writer
 from monitor.stories.script import load_story
-from tests.support.stations import NINE_MS, ROOM, SPATULA, STUDIO, bench
+from tests.support.stations import NINE_MS, ROOM, ROOM_ONLY, SPATULA, STUDIO, bench
 
 EVER = 2**62
 
@@ -260,3 +260,40 @@ def test_a_kept_state_that_cannot_be_read_is_folded_anew_from_everything_stored(
 
     asyncio.run(work())
     assert "folded anew" in caplog.text
+
+
+def test_a_record_with_a_fault_in_it_does_not_keep_the_station_from_measuring(
+    data: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    async def work() -> None:
+        async with bench(data, cut=True) as first:
+            await first.station.run_until(5_000)
+        with closing(sqlite3.connect(data / "benchblotter.db")) as base:
+            # a probe the settings never named
+            base.execute(
+                "UPDATE channels SET channel = 'ghost.air_temperature' WHERE channel = 'room.air_temperature'"
+            )
+            base.commit()
+        async with bench(data, clock=later(2)) as second:
+            await second.station.run_until(3_000)
+            assert (await second.ask("note", text="Measuring."))["ok"]
+
+    asyncio.run(work())
+    assert "check-store --recompute" in caplog.text
+
+
+def test_a_probe_that_is_gone_from_the_configuration_leaves_its_step_running_and_says_so(data: Path) -> None:
+    async def work() -> None:
+        async with bench(data, cut=True) as first:
+            step = await first.heat_step()
+            await first.station.run_until(20_000)
+        async with bench(data, clock=later(2), studio=ROOM_ONLY) as second:
+            await second.station.run_until(10_000)
+            view = second.station.view()
+            assert [p["probe"] for p in view["probes"]] == ["room"]
+            heat = next(s for s in view["steps"] if s["id"] == step)
+            assert ["tool", "no such probe; in the shank"] in heat["say"]["facts"]
+            assert (await second.ask("finish_step", step=step))["ok"]
+
+    asyncio.run(work())
+    agrees(data)
