@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from monitor.bench.adhesive import BOND_LINE, FACE, Estimator, fan, verdict
+from monitor.bench.adhesive import BOND_LINE, verdict
 from monitor.bench.events import decimal
 from monitor.bench.outputs import Draft, Estimate, Output
 from monitor.bench.readings import Reading
-from monitor.bench.state import Channel, Contact, Place, Places, State, Step
+from monitor.bench.state import Contact, Place, Places, State, Step
 from monitor.bench.watches import Watch, tool_channels
 
+if TYPE_CHECKING:
+    from monitor.bench.fan import Estimator
+
+BRIDGE_MS = 1000
+"""Readings no further apart than this are joined by a straight line; more is a gap (proposal)."""
 RECENT_MS = 2000
 """A mark may be dated back by at most this; readings younger than it are not yet counted."""
 ROOM_QUANTITY = "air_temperature"
@@ -28,15 +33,16 @@ class Contacts:
             contact = step.places.contact
             if contact is None:
                 continue
-            silent = _note_silence(contact, watch.channel, item.mono_ms)
             contact.recent.append([item.mono_ms, item.value])
             _count_up_to(contact, item.mono_ms - RECENT_MS)
-            if silent or item.value is None:
-                state.estimators.pop(step.id, None)
-            estimator = state.estimators.get(step.id)
-            if estimator is None or item.value is None:
+            if item.value is None:
                 continue
-            for depth, band in (estimator.take(item.mono_ms, item.value) or {}).items():
+            if item.mono_ms - contact.read_ms > BRIDGE_MS:
+                state.estimators.pop(step.id, None)
+            contact.read_ms = item.mono_ms
+            estimator = state.estimators.get(step.id)
+            bands = estimator.take(item.mono_ms, item.value) if estimator else None
+            for depth, band in (bands or {}).items():
                 row = _estimate(step, step.places.side, contact, item.mono_ms, depth, band)
                 _remember(contact, row)
                 out.append(row)
@@ -80,28 +86,20 @@ def _count_up_to(contact: Contact, mono_ms: int) -> None:
         at, value = contact.recent.pop(0)
         if value is None:
             contact.gaps += 1
-            contact.gap_since = at if contact.gap_since is None else contact.gap_since
             continue
-        _close_gap(contact, at)
+        _count_gap(contact, at)
+        contact.counted_ms = at
         contact.readings += 1
         contact.total += value
         contact.low = value if contact.low is None else min(contact.low, value)
         contact.high = value if contact.high is None else max(contact.high, value)
 
 
-def _note_silence(contact: Contact, channel: Channel, mono_ms: int) -> bool:
-    """Count as a gap the time for which nothing came at all; tell whether there was any."""
-    held = channel.held_until()
-    if held is None or held < contact.started_ms or mono_ms <= held:
-        return False
-    contact.recent.append([held, None])
-    return True
-
-
-def _close_gap(contact: Contact, mono_ms: int) -> None:
-    if contact.gap_since is not None:
-        contact.gap_ms += mono_ms - contact.gap_since
-        contact.gap_since = None
+def _count_gap(contact: Contact, mono_ms: int) -> None:
+    """Count the time since the last value as a gap, if it is too long to be bridged."""
+    span = mono_ms - contact.counted_ms
+    if span > BRIDGE_MS:
+        contact.gap_ms += span
 
 
 def begin(state: State, step: Step, place: int, mono_ms: int, by: str | None, via: str) -> Draft:
@@ -110,21 +108,40 @@ def begin(state: State, step: Step, place: int, mono_ms: int, by: str | None, vi
     assert places is not None
     channels = tool_channels(step)
     probe = channels[0].rpartition(".")[0] if channels else ""
-    contact = Contact(place, places.places[place - 1].passes + 1, probe, mono_ms)
+    contact = Contact(place, places.places[place - 1].passes + 1, probe, mono_ms, read_ms=mono_ms, counted_ms=mono_ms)
     contact.recent = [list(pair) for pair in places.recent if pair[0] >= mono_ms]
     places.contact = contact
     start_c = _room_c(state, step)
-    whole = all(value is not None for _, value in contact.recent)
-    if step.sandwich is not None and start_c is not None and whole:
-        state.estimators[step.id] = _caught_up(Estimator(fan(step.sandwich), start_c), contact)
+    if step.sandwich is not None and start_c is not None:
+        _begin_estimate(state, step, contact, start_c)
     return _draft(step, contact, "contact_started", mono_ms, {}, by, via)
 
 
-def _caught_up(estimator: Estimator, contact: Contact) -> Estimator:
-    """Step the estimate through what was read between the set-down and its mark."""
+def _begin_estimate(state: State, step: Step, contact: Contact, start_c: float) -> None:
+    """Begin the estimate, and step it through what was read between the set-down and its mark."""
+    from monitor.bench.fan import Estimator, fan
+
+    assert step.sandwich is not None
+    estimator: Estimator = Estimator(fan(step.sandwich), start_c)
+    state.estimators[step.id] = estimator
     for at, value in contact.recent:
+        if value is None:
+            continue
+        if at - contact.read_ms > BRIDGE_MS:
+            del state.estimators[step.id]
+            return
+        contact.read_ms = at
         estimator.take(at, value)
-    return estimator
+
+
+def elsewhere(state: State, step: Step) -> Step | None:
+    """Give another step on which a tool of this one is down already."""
+    mine = set(tool_channels(step))
+    for other in state.steps.values():
+        down = other.places is not None and other.places.contact is not None
+        if other is not step and down and mine.intersection(tool_channels(other)):
+            return other
+    return None
 
 
 def _room_c(state: State, step: Step) -> float | None:
@@ -151,11 +168,8 @@ def end(state: State, step: Step, mono_ms: int, ended_by: str, by: str | None, v
     assert places.contact is not None
     contact, places.contact = places.contact, None
     state.estimators.pop(step.id, None)
-    for name in tool_channels(step):
-        if name in state.channels:
-            _note_silence(contact, state.channels[name], mono_ms)
     _count_up_to(contact, mono_ms)
-    _close_gap(contact, mono_ms)
+    _count_gap(contact, mono_ms)
     mean = contact.total / contact.readings if contact.readings else None
     body: dict[str, Any] = {
         "ended_by": ended_by, "milliseconds": mono_ms - contact.started_ms,
@@ -163,7 +177,7 @@ def end(state: State, step: Step, mono_ms: int, ended_by: str, by: str | None, v
         "tool_low": _text(contact.low), "tool_mean": _text(mean), "tool_high": _text(contact.high),
     }  # fmt: skip
     out.append(_draft(step, contact, "contact_ended", mono_ms, body, by, via))
-    word, reason = _judge(step, places, contact, ended_by)
+    word, reason = _judge(step, places, contact, ended_by, _outside(state, step, contact))
     judged = {
         "side": places.side, "place": contact.place, "pass": contact.pass_no, "verdict": word,
         "reason": reason, "bond_line": contact.bond_line, "face": contact.face,
@@ -176,7 +190,7 @@ def _text(value: float | None) -> str | None:
     return None if value is None else decimal(value, 1)
 
 
-def _judge(step: Step, places: Places, contact: Contact, ended_by: str) -> tuple[str, str]:
+def _judge(step: Step, places: Places, contact: Contact, ended_by: str, outside: str) -> tuple[str, str]:
     if ended_by == "break":
         return "not known", "broken off: the station was not running"
     if not contact.readings:
@@ -185,7 +199,19 @@ def _judge(step: Step, places: Places, contact: Contact, ended_by: str) -> tuple
     if contact.bond_line:
         low, middle, high = (float(v) for v in contact.bond_line)
         peak = _estimate(step, places.side, contact, 0, BOND_LINE, (low, middle, high))
-    return verdict(peak, contact.gap_ms)
+    return verdict(peak, contact.gap_ms, outside)
+
+
+def _outside(state: State, step: Step, contact: Contact) -> str:
+    """Say which of the tool's own limits stood or were passed while it was down."""
+    said = []
+    for alarm in state.alarms.values():
+        mine = alarm.step == step.id and alarm.channel.rpartition(".")[0] == contact.probe
+        passed = alarm.level >= 0 or (alarm.since_ms is not None and alarm.since_ms >= contact.started_ms)
+        if mine and passed and alarm.limit.key in step.stage_now().limits:
+            verb = "above" if alarm.limit.side == "high" else "below"
+            said.append(f"the tool was {verb} {alarm.limit.levels[0].at:g} °C")
+    return ", ".join(said)
 
 
 def _keep(places: Places, contact: Contact, mono_ms: int, word: str, reason: str) -> None:
@@ -218,6 +244,3 @@ def take_back(state: State, step: Step, mono_ms: int, by: str | None, via: str) 
     voided = Contact(place, places.places[place - 1].passes, probe, mono_ms)
     places.places[place - 1], places.here, places.last = before, here, []
     return _draft(step, voided, "contact_voided", mono_ms, reason, by, via)
-
-
-__all__ = ["FACE", "RECENT_MS", "Contacts", "begin", "end", "take_back"]

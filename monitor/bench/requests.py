@@ -82,6 +82,9 @@ def _finish(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     step = _step_of(state, item)
     if isinstance(step, Refusal):
         return step
+    if step.places and step.places.contact:
+        place = step.places.contact.place
+        return Refusal(f"step {step.id}", f"the tool is on place {place}", "the tool lifted", "Mark it lifted first.")
     finish_step(state, step, item, out)
     return None
 
@@ -138,9 +141,17 @@ def _down(state: State, step: Step, at: int, item: Asked, out: list[Output]) -> 
     if not 1 <= place <= len(places.places):
         found = f"place {place} of {len(places.places)}"
         return Refusal(f"step {step.id}", found, "a place of this side", "Name a place for a second pass, or finish.")
+    other = contacts.elsewhere(state, step)
+    if other is not None:
+        found = f"its spatula is down on {other.painting or other.id}, place {_place_of(other)}"
+        return Refusal(f"step {step.id}", found, "a tool that is free", "Mark it lifted there first.")
     out.append(contacts.begin(state, step, place, at, item.by, item.via))
     _touch(step, item)
     return None
+
+
+def _place_of(step: Step) -> int | None:
+    return step.places.contact.place if step.places and step.places.contact else None
 
 
 def _undo(state: State, item: Asked, out: list[Output]) -> Refusal | None:

@@ -68,7 +68,8 @@ class Contact:
     """A contact in hand.
 
     `recent` holds the last two seconds of readings, so that a lift dated back leaves out
-    what came after it: [instant, value or None].
+    what came after it: [instant, value or None]. `read_ms` is the instant of the last value,
+    `counted_ms` that of the last one counted; both begin with the contact.
     """
 
     place: int
@@ -81,7 +82,8 @@ class Contact:
     high: float | None = None
     total: float = 0.0
     gap_ms: int = 0
-    gap_since: int | None = None
+    read_ms: int = 0
+    counted_ms: int = 0
     recent: list[list[Any]] = field(default_factory=list)
     bond_line: list[str] = field(default_factory=list)
     face: list[str] = field(default_factory=list)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from monitor.bench import contacts, limits
+from monitor.bench import limits
 from monitor.bench.alarms import AlarmState, Happening
 from monitor.bench.inputs import Asked
 from monitor.bench.outputs import Draft, Output, Refusal
@@ -100,9 +100,7 @@ def _wrong_bindings(state: State, sheet: Sheet, bindings: list[Binding]) -> Refu
 
 
 def finish_step(state: State, step: Step, item: Asked, out: list[Output]) -> None:
-    """End a step: lift a tool still down, put its warnings off, release its probes."""
-    if step.places and step.places.contact:
-        contacts.end(state, step, item.mono_ms, "step finished", item.by, item.via, out)
+    """End a step: put its warnings off, release its probes."""
     for alarm in [a for a in state.alarms.values() if a.step == step.id]:
         if alarm.state not in (AlarmState.NORMAL, AlarmState.SUPPRESSED):
             reason: dict[str, Any] = {"reason": "step finished"}

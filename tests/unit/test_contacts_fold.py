@@ -9,14 +9,17 @@ import pytest
 from monitor.bench.inputs import Break
 from monitor.bench.outputs import Draft, Estimate, Output, Refusal
 from monitor.bench.readings import Quality, Reading
+from monitor.bench.sheets import Level
 from monitor.bench.state_json import dump, load
 from monitor.bench.ticking import Fold
-from tests.support.folds import OFFSET_MS, ROOM_C, SANDWICH, TOOL, asked, drafts, limit, mark, running, sheet
+from tests.support.folds import OFFSET_MS, ROOM_C, SANDWICH, TOOL, asked, drafts, limit, mark, running, sheet, start
+
+COLD = (Level(65, "medium", "project", "proposal"),)
 
 
 def at_work(sandwich: bool = True, places: int = 4) -> Fold:
     fold = running(
-        sheet(limit(), places=True), interval_ms=200, places=places,
+        sheet(limit(levels=COLD, side="low", on_delay_ms=1000), places=True), interval_ms=200, places=places,
         sandwich=SANDWICH if sandwich else None, channels=(TOOL, ROOM_C),
     )  # fmt: skip
     fold.feed(Reading(0, ROOM_C, 21.0))
@@ -81,7 +84,7 @@ def test_a_lead_that_opens_in_mid_contact_is_not_known_and_its_time_is_told() ->
     assert not [o for o in out if isinstance(o, Estimate)]
     out = fold.feed(mark(11_000, "lift"))
     assert one(out, "contact_ended").body["gaps"] == 12
-    assert one(out, "place_judged").body["reason"] == "no reading from the tool for 2.4 s"
+    assert one(out, "place_judged").body["reason"] == "no reading from the tool for 3 s"
 
 
 def test_silence_of_the_probe_counts_as_a_gap() -> None:
@@ -89,7 +92,7 @@ def test_silence_of_the_probe_counts_as_a_gap() -> None:
     fold.feed(mark(1000, "down"))
     tool(fold, 1000, 3000)
     judged = one(fold.feed(mark(9000, "lift")), "place_judged").body
-    assert judged["reason"] == "no reading from the tool for 5.6 s"
+    assert judged["reason"] == "no reading from the tool for 7 s"
 
 
 def test_a_mark_is_dated_back_by_its_age_and_later_readings_do_not_count() -> None:
@@ -194,9 +197,66 @@ def test_a_set_down_dated_back_counts_what_was_read_since() -> None:
 def test_a_gap_between_set_down_and_its_mark_ends_the_estimate() -> None:
     fold = at_work()
     tool(fold, 200, 5000)
-    tool(fold, 5000, 5600, None)
+    tool(fold, 5000, 6000, None)
     fold.feed(mark(6000, "down", age_ms=1000))
-    tool(fold, 6000, 8000)
+    tool(fold, 6200, 8000)
     judged = one(fold.feed(mark(8000, "lift")), "place_judged").body
     assert judged["bond_line"] == []
     assert judged["reason"].startswith("no reading from the tool for")
+
+
+def test_a_missing_reading_or_two_is_bridged_and_only_counted() -> None:
+    fold = at_work()
+    fold.feed(mark(1000, "down"))
+    tool(fold, 1000, 4000)
+    tool(fold, 4000, 4800, None)
+    out = tool(fold, 4800, 8000)
+    assert [o for o in out if isinstance(o, Estimate)]
+    out = fold.feed(mark(8000, "lift"))
+    assert one(out, "contact_ended").body["gaps"] == 4
+    assert one(out, "place_judged").body["reason"] == "not yet tried on a mock-up"
+
+
+def test_a_tool_below_its_limit_is_told_with_the_place() -> None:
+    fold = at_work()
+    fold.feed(mark(1000, "down"))
+    tool(fold, 1000, 6000, 50.0)
+    judged = one(fold.feed(mark(6000, "lift")), "place_judged").body
+    assert judged["reason"] == "not yet tried on a mock-up; the tool was below 65 °C"
+
+
+def test_one_tool_is_not_down_on_two_paintings_at_once() -> None:
+    fold = at_work()
+    fold.feed(start(300, sheet(limit(), places=True), step="s2", places=2, channels=(TOOL,)))
+    fold.feed(mark(1000, "down"))
+    other = asked(1500, "mark_asked", step="s2", mark="down", place=None, age_ms=0)
+    refusal = fold.feed(other)[-1]
+    assert isinstance(refusal, Refusal)
+    assert refusal.found == "its spatula is down on s1, place 1"
+    fold.feed(mark(2000, "lift"))
+    assert one(fold.feed(asked(2500, "mark_asked", step="s2", mark="down", place=None, age_ms=0)), "contact_started")
+
+
+def test_a_step_is_not_finished_with_the_tool_down() -> None:
+    fold = at_work()
+    fold.feed(mark(1000, "down"))
+    refusal = fold.feed(asked(2000, "finish_asked", step="s1"))[-1]
+    assert isinstance(refusal, Refusal)
+    assert refusal.found == "the tool is on place 1"
+
+
+def test_the_fan_spans_the_ranges_of_the_layers() -> None:
+    def band(layers: object) -> tuple[float, float]:
+        fold = running(
+            sheet(limit(), places=True), interval_ms=200, places=2, channels=(TOOL, ROOM_C),
+            sandwich={**SANDWICH, "layers": layers},
+        )  # fmt: skip
+        fold.feed(Reading(0, ROOM_C, 21.0))
+        fold.feed(mark(1000, "down"))
+        rows = [o for o in tool(fold, 1000, 11_000) if isinstance(o, Estimate) and o.depth == "bond_line"]
+        return rows[-1].p05, rows[-1].p95
+
+    thick = {"thickness_um": {"low": 300, "high": 800}, "conductivity_mw_mk": {"low": 50, "high": 120}}
+    narrow, wide = band(SANDWICH["layers"]), band([{**x, "figures": thick} for x in SANDWICH["layers"]])
+    assert wide[0] < narrow[0] - 1
+    assert wide[1] > narrow[1] + 1
