@@ -47,8 +47,6 @@ def lines(store: Store, selection: Selection) -> Iterator[str]:
         yield format_row(at_ms, probe, quantity, value, Quality(quality))
 
 
-def _of_channel(
-    store: Store, channel: str, selection: Selection
-) -> Iterator[tuple[int, str, float | None, int]]:
+def _of_channel(store: Store, channel: str, selection: Selection) -> Iterator[tuple[int, str, float | None, int]]:
     for at_ms, _segment, value, quality in store.readings(channel, selection.from_ms, selection.to_ms):
         yield at_ms, channel, value, quality
