@@ -22,7 +22,7 @@ _ALL: tuple[Kind, ...] = (
     Kind("hand_back_asked", 1, "input", {"number": "str"}, "Someone asked to hand a painting back."),
     Kind("step_asked", 1, "input",
          {"step": "str", "sheet": "dict", "painting": "str?", "bench": "str", "bindings": "list",
-          "side": "str?", "places": "int?", "sandwich": "dict?"},
+          "side": "str?", "places": "int?", "sandwich": "dict?", "answers": "list"},
          "Someone asked to start a step; the sheet and its limits stand here as they were."),
     Kind("finish_asked", 1, "input", _STEP, "Someone asked to finish a step."),
     Kind("stage_asked", 1, "input", {**_STEP, "stage": "str"}, "Someone asked to begin a stage."),

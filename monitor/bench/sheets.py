@@ -126,6 +126,27 @@ class Stage:
 
 
 @dataclass(frozen=True)
+class Question:
+    """What is asked when a step is started; an answer is required.
+
+    With `choices` the answer is one of them; without, any words.
+    """
+
+    key: str
+    text: str
+    choices: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Give the question as a day-book body may hold it."""
+        return {"key": self.key, "text": self.text, "choices": list(self.choices)}
+
+    @classmethod
+    def from_json(cls, body: dict[str, Any]) -> Question:
+        """Read what `as_json` wrote."""
+        return cls(body["key"], body["text"], tuple(body["choices"]))
+
+
+@dataclass(frozen=True)
 class Sheet:
     """A working sheet: the template of a step.
 
@@ -146,7 +167,7 @@ class Sheet:
     limits: dict[str, Limit]
     cautions: tuple[str, ...] = ()
     asks_painting: bool = True
-    asks: tuple[str, ...] = ()
+    asks: tuple[Question, ...] = ()
 
     @property
     def has_places(self) -> bool:
@@ -165,7 +186,8 @@ class Sheet:
             "roles": {role: list(quantities) for role, quantities in self.roles.items()},
             "stages": [stage.as_json() for stage in self.stages],
             "limits": {key: limit.as_json() for key, limit in self.limits.items()},
-            "cautions": list(self.cautions), "asks_painting": self.asks_painting, "asks": list(self.asks),
+            "cautions": list(self.cautions), "asks_painting": self.asks_painting,
+            "asks": [question.as_json() for question in self.asks],
         }  # fmt: skip
 
     @classmethod
@@ -179,5 +201,5 @@ class Sheet:
             limits={key: Limit.from_json(limit) for key, limit in body["limits"].items()},
             cautions=tuple(body["cautions"]),
             asks_painting=body["asks_painting"],
-            asks=tuple(body["asks"]),
+            asks=tuple(Question.from_json(question) for question in body["asks"]),
         )

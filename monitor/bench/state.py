@@ -142,6 +142,7 @@ class Step:
     changed: list[str | None] = field(default_factory=list)
     places: Places | None = None
     sandwich: dict[str, Any] | None = None
+    answers: list[list[str]] = field(default_factory=list)
 
     def stage_now(self) -> Stage:
         """Give the stage that runs."""

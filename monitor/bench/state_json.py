@@ -70,7 +70,7 @@ def _step_out(step: Step, shared: list[Any]) -> dict[str, Any]:
         "id": step.id, "sheet": _share(step.sheet.as_json(), shared), "painting": step.painting,
         "bench": step.bench, "stage": step.stage, "started_ms": step.started_ms, "by": step.by,
         "bindings": [asdict(b) for b in step.bindings], "revision": step.revision,
-        "changed": step.changed, "places": asdict(step.places) if step.places else None,
+        "changed": step.changed, "answers": step.answers, "places": asdict(step.places) if step.places else None,
         "sandwich": _share(step.sandwich, shared),
     }  # fmt: skip
 

@@ -33,12 +33,13 @@ def start_step(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     body = item.body
     sheet = Sheet.from_json(body["sheet"])
     bindings = [Binding(b["role"], b["probe"], b["touches"], list(b["channels"])) for b in body["bindings"]]
-    wrong = _wrong_start(state, item, sheet) or _wrong_bindings(state, sheet, bindings)
+    wrong = _wrong_start(state, item, sheet) or _wrong_answers(body, sheet) or _wrong_bindings(state, sheet, bindings)
     if wrong is not None:
         return wrong
     step = Step(
         body["step"], sheet, body["painting"], body["bench"], sheet.stages[0].key, item.mono_ms, item.by, bindings,
         changed=[item.by, "step"], sandwich=body["sandwich"],
+        answers=[[answer["text"], answer["answer"]] for answer in body["answers"]],
     )  # fmt: skip
     if sheet.has_places:
         step.places = Places(body["side"], 1, [Place() for _ in range(body["places"])])
@@ -76,6 +77,19 @@ def _wrong_start(state: State, item: Asked, sheet: Sheet) -> Refusal | None:
             return Refusal(thing, found, f"a side with 1 to {PLACES_AT_MOST} places", "Name the side and count them.")
     elif body["places"] is not None:
         return Refusal(thing, f"{body['places']} places", "a sheet that has places", "Leave them out.")
+    return None
+
+
+def _wrong_answers(body: dict[str, Any], sheet: Sheet) -> Refusal | None:
+    given = {answer["key"]: answer["answer"].strip() for answer in body["answers"]}
+    for question in sheet.asks:
+        answer = given.pop(question.key, "")
+        if not answer:
+            return Refusal(question.text, "no answer", "an answer", "Answer it before the step is started.")
+        if question.choices and answer not in question.choices:
+            return Refusal(question.text, repr(answer), "; ".join(question.choices), "Choose one of these.")
+    if given:
+        return Refusal("answers", f"to {', '.join(given)}", "answers to what the sheet asks", "Leave them out.")
     return None
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
+from monitor.bench.sheets import Question
 from monitor.catalogue.figure_reading import read_figure
 from monitor.catalogue.model import Entry, Sandwich, Source
 from monitor.figures import Figure
@@ -24,10 +25,10 @@ def read_source(key: str, table: Table) -> Source:
     return Source(key, table.text("title"), table.text("read"))
 
 
-def read_sentence(table: Table) -> str:
-    """Read a sentence shown to people."""
-    table.only(("text",))
-    return table.text("text")
+def read_sentence(key: str, table: Table) -> Question:
+    """Read a sentence shown to people; a question may list the answers to choose from."""
+    table.only(("text", "choices") if table.path[0] == "ask" else ("text",))
+    return Question(key, table.text("text"), table.texts("choices"))
 
 
 def read_entry(

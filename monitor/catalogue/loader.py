@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from monitor.bench.quantities import MEASURED
+from monitor.bench.sheets import Question
 from monitor.catalogue.entry_reading import (
     ADHESIVE_OPTIONAL,
     ADHESIVE_REQUIRED,
@@ -95,8 +96,8 @@ def _build(entries: Entries) -> Catalogue:
     responses = {
         k: figure for k, t in entries["response"].items() if (figure := read_response(k, t, sources, MEASURED))
     }
-    sentences: Mapping[str, Mapping[str, str]] = {
-        kind: {k: read_sentence(t) for k, t in entries[kind].items()} for kind in FILES["sentences.toml"]
+    sentences: Mapping[str, Mapping[str, Question]] = {
+        kind: {k: read_sentence(k, t) for k, t in entries[kind].items()} for kind in FILES["sentences.toml"]
     }
     known = Known(sources, sentences, responses)
     return Catalogue(

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from monitor.bench.quantities import MEASURED, QUANTITIES
-from monitor.bench.sheets import PRIORITIES, SIDES, Level, Limit, Sheet, Stage
+from monitor.bench.sheets import PRIORITIES, SIDES, Level, Limit, Question, Sheet, Stage
 from monitor.catalogue.figure_reading import read_grade, read_origin
 from monitor.figures import Figure
 from monitor.tomlfile import Table, shown
@@ -26,7 +26,7 @@ class Known:
     """What a sheet may refer to: sources, sentences by kind and key, sensors' time constants."""
 
     sources: Mapping[str, object]
-    sentences: Mapping[str, Mapping[str, str]]
+    sentences: Mapping[str, Mapping[str, Question]]
     responses: Mapping[str, Figure]
 
 
@@ -44,7 +44,7 @@ def read_sheet(key: str, table: Table, known: Known) -> Sheet:
         limits=limits,
         cautions=_sentences(table, "cautions", "caution", known),
         asks_painting=table.flag("asks_painting", True),
-        asks=_sentences(table, "asks", "ask", known),
+        asks=_named(table, "asks", "ask", known),
     )
 
 
@@ -64,6 +64,10 @@ def _roles(table: Table) -> dict[str, tuple[str, ...]]:
 
 
 def _sentences(table: Table, key: str, kind: str, known: Known) -> tuple[str, ...]:
+    return tuple(sentence.text for sentence in _named(table, key, kind, known))
+
+
+def _named(table: Table, key: str, kind: str, known: Known) -> tuple[Question, ...]:
     said, names = known.sentences.get(kind, {}), table.texts(key)
     for index, name in enumerate(names):
         if name not in said:

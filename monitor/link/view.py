@@ -124,11 +124,15 @@ class BandView(TypedDict):
 
 
 class ControlView(TypedDict):
-    """The one large control: its word, and the request it makes. `do` is empty when there is none."""
+    """The one large control: its word, and the request it makes. `do` is empty when there is none.
+
+    `calls` is False when the sentence says to wait: the control is then outlined, not filled.
+    """
 
     words: str
     do: str
     body: dict[str, str]
+    calls: bool
 
 
 class SayView(TypedDict):
@@ -161,6 +165,7 @@ class StepView(TypedDict):
     places: PlacesView | None
     estimates: list[BandView]
     estimate_note: str
+    answers: list[list[str]]
     say: SayView
 
 
@@ -182,6 +187,14 @@ class WarningView(TypedDict):
     may_be_seen: bool
 
 
+class QuestionView(TypedDict):
+    """What is asked at the start of a step; without choices any words will do."""
+
+    key: str
+    text: str
+    choices: list[str]
+
+
 class SheetView(TypedDict):
     """A working sheet that can be started, with what it asks."""
 
@@ -190,6 +203,7 @@ class SheetView(TypedDict):
     roles: dict[str, list[str]]
     has_places: bool
     asks_painting: bool
+    asks: list[QuestionView]
 
 
 class View(TypedDict):

@@ -135,7 +135,7 @@ def _start(fold: Fold, sheet: Sheet, series: dict[str, list[Reading]], stale: di
     ]
     body = {
         "step": "s1", "sheet": sheet.as_json(), "painting": None, "bench": BENCH, "bindings": bindings,
-        "side": None, "places": None, "sandwich": None,
+        "side": None, "places": None, "sandwich": None, "answers": [],
     }  # fmt: skip
     refused = [o for o in fold.feed(_ask(mono_ms, "step_asked", body)) if isinstance(o, Refusal)]
     if refused:

@@ -23,7 +23,7 @@ OPTIONAL: dict[str, dict[str, Any]] = {
     "note_asked": {"step": None},
     "mark_asked": {"place": None},
 }
-START_FIELDS = ("sheet", "painting", "bench", "bindings", "side", "places", "sandwich")
+START_FIELDS = ("sheet", "painting", "bench", "bindings", "side", "places", "sandwich", "answers")
 
 
 @dataclass(frozen=True)
@@ -88,6 +88,7 @@ class Completing:
             side=_maybe(body, "side", str),
             places=_maybe(body, "places", int),
             sandwich=None if sandwich in (None, "") else self.catalogue.sandwich(_text(body, "sandwich")),
+            answers=_answers(body, sheet),
         )
 
 
@@ -101,6 +102,7 @@ def step_body(
     side: str | None = None,
     places: int | None = None,
     sandwich: dict[str, object] | None = None,
+    answers: list[dict[str, str]] | None = None,
 ) -> dict[str, Any]:
     """Give the body of a `step_asked` row: next number, whole sheet, channels of each binding."""
     return {
@@ -112,7 +114,16 @@ def step_body(
         "side": side,
         "places": places,
         "sandwich": sandwich,
+        "answers": answers or [],
     }
+
+
+def _answers(body: dict[str, Any], sheet: Sheet) -> list[dict[str, str]]:
+    given = body.get("answers") or {}
+    if not isinstance(given, dict) or not all(isinstance(v, str) for v in given.values()):
+        raise _bad("start_step, answers", repr(given), "an object of question and answer")
+    texts = {question.key: question.text for question in sheet.asks}
+    return [{"key": key, "text": texts.get(key, key), "answer": str(given[key])} for key in sorted(given)]
 
 
 def _bound(state: State, sheet: Sheet, binding: dict[str, str]) -> dict[str, Any]:

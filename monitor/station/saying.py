@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from monitor.bench.quantities import split_channel
+from monitor.bench.alarms import SHOWN
+from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.readings import Quality
-from monitor.bench.state import Channel, Place, Places, State, Step
+from monitor.bench.sheets import PRIORITIES
+from monitor.bench.state import Alarm, Channel, Place, Places, State, Step
 from monitor.link.view import ControlView, SayView
 from monitor.station.words import STALE, fault_words, figure, probe_of, sentence, span
 
-NOTHING: ControlView = {"words": "", "do": "", "body": {}}
+NOTHING: ControlView = {"words": "", "do": "", "body": {}, "calls": False}
 NO_MOCK_UP = "Estimated through the layers you gave, not yet tried on a mock-up: a band, and no verdict."
+NO_ESTIMATE = "No estimate for this contact: readings of the tool or the room were missing."
 NO_LAYERS = "No layers were given for this step, so nothing is estimated at the adhesive or the face."
 
 
@@ -20,16 +23,18 @@ def say(state: State, step: Step) -> SayView:
         "sentence": what,
         "why": why,
         "facts": _facts(state, step),
-        "control": _control(step),
+        "control": _control(step, calls=_contact(step) or not outside(state, step)),
         "cautions": [*step.sheet.cautions, *_beware(state, step)],
     }
 
 
-def estimate_note(step: Step) -> str:
-    """Say what the estimates of a step rest on; "" where there are no places."""
-    if step.places is None:
+def estimate_note(state: State, step: Step) -> str:
+    """Say what the estimate of the contact in hand rests on, or why there is none; "" without a contact."""
+    if not _contact(step):
         return ""
-    return NO_LAYERS if step.sandwich is None else NO_MOCK_UP
+    if step.sandwich is None:
+        return NO_LAYERS
+    return NO_MOCK_UP if step.id in state.estimators else NO_ESTIMATE
 
 
 def next_stage(step: Step) -> tuple[str, str] | None:
@@ -57,11 +62,30 @@ def _what(state: State, step: Step) -> tuple[str, str]:
         unknown = " What happens on this place meanwhile is not known." if _contact(step) else ""
         return f"{sentence(probe_of(faulty[0].name))} {words}.", do + unknown
     stage = step.stage_now()
+    beyond = outside(state, step)
+    if beyond and step.painting is not None:
+        return _stop_first(step, beyond[0])
     if stage.has_contacts and step.places is not None:
         return _on_places(step.places)
     if step.painting is None:
         return _inside_or_outside(state, step)
     return stage.sentence or f"{stage.title}.", _where(state, step)
+
+
+def outside(state: State, step: Step) -> list[Alarm]:
+    """List the step's limits that are passed now, the most severe first."""
+    standing = [a for a in state.alarms.values() if a.step == step.id and a.level >= 0 and a.state in SHOWN]
+    return sorted(standing, key=lambda a: -PRIORITIES.index(a.limit.levels[a.level].priority))
+
+
+def _stop_first(step: Step, alarm: Alarm) -> tuple[str, str]:
+    """Say what is outside and what to do, before anything else is proposed."""
+    limit = alarm.limit
+    now = figure(limit.quantity, alarm.value) if alarm.value is not None else "not read"
+    bound = "at most" if limit.side == "high" else "at least"
+    at = figure(limit.quantity, limit.levels[alarm.level].at)
+    verb = "Lift" if _contact(step) and limit.quantity == "tool_temperature" else "Wait"
+    return f"{verb}: {QUANTITIES[limit.quantity].words} {now}, {at} {bound}.", limit.what_to_do
 
 
 def _on_places(places: Places) -> tuple[str, str]:
@@ -133,24 +157,25 @@ def _contact(step: Step) -> bool:
     return step.places is not None and step.places.contact is not None
 
 
-def _control(step: Step) -> ControlView:
+def _control(step: Step, *, calls: bool) -> ControlView:
     places = step.places
     if step.stage_now().has_contacts and places is not None:
         if places.contact is not None:
-            return {"words": "Mark: lifted", "do": "mark", "body": {"step": step.id, "mark": "lift"}}
+            return {"words": "Mark: lifted", "do": "mark", "body": {"step": step.id, "mark": "lift"}, "calls": calls}
         if places.here <= len(places.places):
             words = f"Mark: tool down on place {places.here}"
-            return {"words": words, "do": "mark", "body": {"step": step.id, "mark": "down"}}
+            return {"words": words, "do": "mark", "body": {"step": step.id, "mark": "down"}, "calls": calls}
     following = next_stage(step)
     if following is not None:
         return {
             "words": f"Next: {following[1]}",
             "do": "next_stage",
             "body": {"step": step.id, "stage": following[0]},
+            "calls": calls,
         }
     if step.painting is None:
         return NOTHING
-    return {"words": "Finish this step", "do": "finish_step", "body": {"step": step.id}}
+    return {"words": "Finish this step", "do": "finish_step", "body": {"step": step.id}, "calls": calls}
 
 
 def _beware(state: State, step: Step) -> list[str]:

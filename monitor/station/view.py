@@ -136,6 +136,7 @@ def _sheet(sheet: Sheet) -> SheetView:
         "roles": {role: list(quantities) for role, quantities in sheet.roles.items()},
         "has_places": sheet.has_places,
         "asks_painting": sheet.asks_painting,
+        "asks": [{"key": q.key, "text": q.text, "choices": list(q.choices)} for q in sheet.asks],
     }
 
 

@@ -62,7 +62,8 @@ class StepViews:
             "limits": [*(self._limit(step, limit) for limit in step.sheet.limits.values()), *film_limits(step)],
             "places": self._places(step.places) if step.places else None,
             "estimates": self._bands(step),
-            "estimate_note": estimate_note(step),
+            "estimate_note": estimate_note(self._state, step),
+            "answers": [list(pair) for pair in step.answers],
             "say": say(self._state, step),
         }
 

@@ -48,7 +48,7 @@ def folded() -> Fold:
     fold.feed(Asked(0, "settings_in_force", None, "station", {"engine": 1, "channels": channels}))
     bound = [{"role": "air", "probe": n.partition(".")[0], "touches": "air", "channels": [n]} for n in names]
     body = {"step": "s1", "sheet": sheet.as_json(), "painting": None, "bench": "b", "bindings": bound,
-            "side": None, "places": None, "sandwich": None}  # fmt: skip
+            "side": None, "places": None, "sandwich": None, "answers": []}  # fmt: skip
     fold.feed(Asked(0, "step_asked", None, "station", body))
     return fold
 

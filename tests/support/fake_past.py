@@ -77,7 +77,8 @@ def rows() -> list[dict[str, Any]]:
     return [
         row(1, "station_started", START_MS - 60_000, {"version": "0.1.0", "engine": 1, "sources": []}),
         row(2, "step_asked", STEP_MS, {"step": "s2", "sheet": sheet(), "painting": "23-09", "bench": "north bench",
-                                       "bindings": [binding], "side": "B", "places": 16, "sandwich": None}, by="MK"),
+                                       "bindings": [binding], "side": "B", "places": 16, "sandwich": None,
+                                       "answers": []}, by="MK"),
         row(3, "step_started", STEP_MS, {"sheet": "heat-seal-spatula", "title": "Strip-lining", "painting": "23-09",
                                          "stage": "places", "side": "B", "places": 16}, step="s2", by="MK"),
         row(4, "contact_started", STEP_MS + 90_000, contact, step="s2", by="MK"),

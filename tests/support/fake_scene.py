@@ -58,9 +58,9 @@ def room_step() -> StepView:
         "bindings": [{"role": "room", "probe": "room", "touches": "hangs free", "channels": humidity + warmth}],
         "limits": [limit("too-damp", "relative_humidity", "relative humidity, at most", "high", 60, humidity),
                    limit("too-dry", "relative_humidity", "relative humidity, at least", "low", 40, humidity)],
-        "places": None, "estimates": [], "estimate_note": "",
+        "places": None, "estimates": [], "estimate_note": "", "answers": [],
         "say": {"sentence": "The room is watched.", "why": "", "facts": [], "cautions": [],
-                "control": {"words": "", "do": "", "body": {}}},
+                "control": {"words": "", "do": "", "body": {}, "calls": False}},
     }  # fmt: skip
 
 
@@ -101,9 +101,11 @@ def heat_step() -> StepView:
                       {"depth": "face", "words": "at the face", "p05": 45.1, "p50": 48.0, "p95": 51.3,
                        "at_ms": NOW_MS}],
         "estimate_note": "not yet tried on a mock-up",
+        "answers": [["What lies in front?", "bare margin"]],
         "say": {"sentence": "Hold still.", "why": "Then lift and put the cold weight on place 7.",
                 "facts": [["cooling", "places 5, 6"], ["in front", "ground only"]],
-                "control": {"words": "Mark: lifted", "do": "mark", "body": {"step": HEAT_STEP, "mark": "up"}},
+                "control": {"words": "Mark: lifted", "do": "mark", "body": {"step": HEAT_STEP, "mark": "up"},
+                            "calls": True},
                 "cautions": ["Hot tool: rest it only on its stand. This is no safety device."]},
     }  # fmt: skip
 
@@ -140,9 +142,11 @@ def view(**more: Any) -> View:
         "sheets": [
             {"sheet": "heat-seal-spatula", "title": "Strip-lining with a heated spatula",
              "roles": {"tool": ["tool_temperature"], "room": ["air_temperature", "relative_humidity"]},
-             "has_places": True, "asks_painting": True},
+             "has_places": True, "asks_painting": True,
+             "asks": [{"key": "in-front", "text": "What lies in front?", "choices": ["bare margin", "paint"]},
+                      {"key": "lot", "text": "Which lot?", "choices": []}]},
             {"sheet": "room", "title": "Watch of the room", "roles": {"room": ["air_temperature"]},
-             "has_places": False, "asks_painting": False},
+             "has_places": False, "asks_painting": False, "asks": []},
         ],
     }  # fmt: skip
     return cast(View, copy.deepcopy({**whole, **more}))

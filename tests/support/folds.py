@@ -72,13 +72,13 @@ def settings(mono_ms: int = 0, interval_ms: int = 1000, channels: tuple[str, ...
 
 def start(
     mono_ms: int, template: Sheet, *, step: str = "s1", places: int | None = None, sandwich: Any = None,
-    painting: str | None = None, channels: tuple[str, ...] = (TOOL,),
+    answers: Any = None, painting: str | None = None, channels: tuple[str, ...] = (TOOL,),
 ) -> Asked:  # fmt: skip
     """Make the request that starts a step of a sheet on bench north."""
     bound = [{"role": "tool", "probe": "spatula", "touches": "tool's shank", "channels": list(channels)}]
     return asked(
         mono_ms, "step_asked", step=step, sheet=template.as_json(), painting=painting, bench="north",
-        bindings=bound, side="B" if places else None, places=places, sandwich=sandwich,
+        bindings=bound, side="B" if places else None, places=places, sandwich=sandwich, answers=answers or [],
     )  # fmt: skip
 
 

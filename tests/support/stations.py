@@ -30,6 +30,11 @@ SPATULA = ProbeConfig("spatula", "north bench", "max31856", "spi-0.0", 200, 0, "
 STUDIO = Studio("Studio of a test", "test", ("north bench",), (ROOM, SPATULA))
 ROOM_ONLY = Studio("Studio of a test", "test", ("north bench",), (ROOM,))
 
+ANSWERS = {
+    "what-lies-in-front": "ground only", "which-lot": "no mock-up yet", "nothing-in-the-work": "none is",
+    "no-solvent-open": "it is",
+}  # fmt: skip
+
 
 @dataclass
 class Bench:
@@ -59,7 +64,8 @@ class Bench:
         ]
         step = {"sheet": "heat-seal-spatula", "painting": "26-01", "bench": "north bench", "side": "A"}
         assert (await self.ask("add_painting", **painting))["ok"]
-        answer = await self.ask("start_step", **step, places=places, sandwich="strip-on-margin", bindings=bindings)
+        answer = await self.ask("start_step", **step, places=places, sandwich="strip-on-margin",
+                                bindings=bindings, answers=ANSWERS)  # fmt: skip
         assert answer["ok"], answer
         started = str(answer["result"]["step"])
         assert (await self.ask("next_stage", step=started, stage="places"))["ok"]

@@ -102,7 +102,7 @@ def _begin(
     by: str | None = None, side: str | None = None, places: int | None = None,
 ) -> list[Draft]:  # fmt: skip
     asked = {"step": step, "sheet": sheet.as_json(), "painting": painting, "bench": bench, "bindings": bindings,
-             "side": side, "places": places, "sandwich": SANDWICH if side else None}  # fmt: skip
+             "side": side, "places": places, "sandwich": SANDWICH if side else None, "answers": []}  # fmt: skip
     started = {"sheet": sheet.key, "title": sheet.title, "painting": painting, "stage": sheet.stages[0].key,
                "side": side, "places": places}  # fmt: skip
     return [

@@ -160,7 +160,7 @@ def test_a_state_is_kept_with_an_event_and_every_minute_but_never_during_a_conta
         assert tray.batches[-1][0].snapshot is not None
         template = sheet(places=True).as_json()
         body = {"step": "s1", "sheet": template, "painting": None, "bench": "north", "bindings": BOUND,
-                "side": "A", "places": 2, "sandwich": None}  # fmt: skip
+                "side": "A", "places": 2, "sandwich": None, "answers": []}  # fmt: skip
         assert desk.ask("step_asked", body, by="MK", via="browser:test") is None
         mark = {"step": "s1", "mark": "down", "place": None, "age_ms": 0}
         assert desk.ask("mark_asked", mark, by="MK", via="pedal") is None
