@@ -32,7 +32,7 @@ STUDIO = Studio(
 )
 SOURCES = {"room": "simulated SHT45 no. 1 on i2c-1 at 0x44", "spatula": "MAX31856 on spi-0.0"}
 OFFSET_MS = 1_777_885_200_000
-FORBIDDEN = re.compile(r"\b(safe|safely|sealed|go|all clear|dry)\b", re.IGNORECASE)
+FORBIDDEN = re.compile(r"\b(safe|safely|sealed|no-go|go ahead|good to go|all clear|dry)\b", re.IGNORECASE)
 
 
 class Scene:
@@ -51,7 +51,9 @@ class Scene:
         self.ask("step_asked", **step_body(self.fold.state, sheets["room"], "north bench", room))
         bound = [{"role": "tool", "probe": "spatula", "touches": "in the shank"}, *room]
         sandwich = CATALOGUE.sandwich("strip-on-margin")
-        work = {"painting": "23-09", "side": "B", "places": 3, "sandwich": sandwich}
+        asks = sheets["heat-seal-spatula"].asks
+        answers = [{"key": q.key, "text": q.text, "answer": (q.choices or ("told",))[0]} for q in asks]
+        work = {"answers": answers, "painting": "23-09", "side": "B", "places": 3, "sandwich": sandwich}
         heat = step_body(self.fold.state, sheets["heat-seal-spatula"], "north bench", bound, **work)  # type: ignore[arg-type]
         self.ask("step_asked", **heat)
 
@@ -107,12 +109,14 @@ def test_the_control_follows_the_step(scene: Scene) -> None:
         "words": "Next: Place by place",
         "do": "next_stage",
         "body": {"step": "s2", "stage": "places"},
+        "calls": True,
     }
     scene.places()
     assert scene.heat()["say"]["control"] == {
         "words": "Mark: tool down on place 1",
         "do": "mark",
         "body": {"step": "s2", "mark": "down"},
+        "calls": True,
     }
     scene.mark("down")
     scene.read(5)
@@ -177,6 +181,25 @@ def test_a_warning_names_painting_bench_value_and_what_was_set(scene: Scene) -> 
     assert (warning["over"], warning["may_be_seen"]) == (True, True)
     scene.ask("see_asked", step="s2", limit="tool-too-cold", channel=TOOL)
     assert scene.view()["warnings"] == []
+
+
+def test_a_passed_limit_is_said_before_anything_else_is_proposed(scene: Scene) -> None:
+    scene.places()
+    scene.mark("down")
+    scene.read(15, tool=52.0)
+    say = scene.heat()["say"]
+    assert say["sentence"] == "Lift: tool temperature 52 °C, 65 °C at least."
+    scene.mark("lift")
+    say = scene.heat()["say"]
+    assert say["sentence"].startswith("Wait: ")
+    assert say["control"]["calls"] is False
+    assert say["control"]["do"] == "mark"
+
+
+def test_what_was_answered_at_the_start_is_shown(scene: Scene) -> None:
+    asked_before = next(s for s in scene.view()["sheets"] if s["sheet"] == "heat-seal-spatula")["asks"]
+    assert asked_before[0]["key"] == "what-lies-in-front"
+    assert len(scene.heat()["answers"]) == len(asked_before)
 
 
 def test_the_room_says_inside_or_outside_what_you_set(scene: Scene) -> None:
