@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 BRIDGE_MS = 1000
 """Readings no further apart than this are joined by a straight line; more is a gap (proposal)."""
+LEFT_DOWN_MS = 30 * 60 * 1000
+"""A contact whose lift is not marked for this long is ended (proposal)."""
 RECENT_MS = 2000
 """A mark may be dated back by at most this; readings younger than it are not yet counted."""
 ROOM_QUANTITY = "air_temperature"
@@ -48,19 +50,24 @@ class Contacts:
                 out.append(row)
 
     def tick(self, state: State, mono_ms: int, out: list[Output]) -> None:
-        """Do nothing: contacts change with marks and readings alone."""
-        del state, mono_ms, out
+        """End contacts whose lift nobody has marked for too long."""
+        for step in state.steps.values():
+            contact = step.places.contact if step.places else None
+            if contact is not None and contact.started_ms + LEFT_DOWN_MS <= mono_ms:
+                end(state, step, contact.started_ms + LEFT_DOWN_MS, "left down", None, "station", out)
 
     def due(self, state: State) -> int | None:
-        """Give None: no tick changes anything here."""
-        del state
-        return None
+        """Give the instant at which the oldest contact in hand counts as left down."""
+        down = [s.places.contact for s in state.steps.values() if s.places and s.places.contact]
+        return min((contact.started_ms + LEFT_DOWN_MS for contact in down), default=None)
 
     def broken(self, state: State, mono_ms: int, out: list[Output]) -> None:
         """End contacts in hand: what happened since the last reading is not known."""
         for step in state.steps.values():
             if step.places and step.places.contact:
-                end(state, step, mono_ms, "break", None, "station", out)
+                end(state, step, max(mono_ms, step.places.contact.started_ms), "break", None, "station", out)
+            if step.places:
+                step.places.recent = []
 
 
 def _keep_recent(places: Places, item: Reading) -> None:
@@ -167,6 +174,7 @@ def end(state: State, step: Step, mono_ms: int, ended_by: str, by: str | None, v
     assert places is not None
     assert places.contact is not None
     contact, places.contact = places.contact, None
+    places.lifted_ms = mono_ms
     state.estimators.pop(step.id, None)
     _count_up_to(contact, mono_ms)
     _count_gap(contact, mono_ms)
@@ -193,6 +201,8 @@ def _text(value: float | None) -> str | None:
 def _judge(step: Step, places: Places, contact: Contact, ended_by: str, outside: str) -> tuple[str, str]:
     if ended_by == "break":
         return "not known", "broken off: the station was not running"
+    if ended_by == "left down":
+        return "not known", f"no lift was marked for {LEFT_DOWN_MS // 60_000} min"
     if not contact.readings:
         return "not known", "no reading from the tool at all"
     peak = None

@@ -46,7 +46,7 @@ def advance(state: State, item: Input) -> tuple[State, list[Output]]:
                 and item.mono_ms >= state.mono_ms
             ):
                 channel = watch.channel
-                channel.last_ms = state.mono_ms = item.mono_ms
+                channel.last_ms = state.mono_ms = state.input_ms = item.mono_ms
                 channel.value = value
                 return state, NOTHING
         return state, _reading(state, item, watch)
@@ -66,9 +66,7 @@ def _in_order(state: State, mono_ms: int) -> None:
 
 def _reading(state: State, item: Reading, watch: Watch | None) -> list[Output]:
     _in_order(state, item.mono_ms)
-    if not state.watches and state.channels:
-        rebuild(state)
-        watch = state.watches.get(item.channel)
+    state.input_ms = item.mono_ms
     if watch is None:
         raise ValueError(f"reading of {item.channel!r}, which is not among the settings in force")
     out: list[Output] = []
@@ -97,7 +95,7 @@ def _asked(state: State, item: Asked) -> list[Output]:
     refusal = ask(state, item, out)
     if refusal is not None:
         return [refusal]
-    state.mono_ms = item.mono_ms
+    state.mono_ms = state.input_ms = item.mono_ms
     state.revision += 1
     rebuild(state)
     return _told(state, out)
@@ -108,12 +106,14 @@ def _break(state: State, item: Break) -> list[Output]:
     restarted = item.boot != state.boot
     if restarted:
         for tracker in TRACKERS:
-            tracker.broken(state, state.mono_ms, out)
+            tracker.broken(state, state.input_ms, out)
         _rebase(state, item)
         out = [_moved(o, item.mono_ms) if isinstance(o, Draft) else o for o in out]
     else:
         _in_order(state, item.mono_ms)
-    state.boot, state.mono_ms = item.boot, item.mono_ms
+    if restarted:
+        state.boot_from_ms = item.mono_ms
+    state.boot, state.mono_ms, state.input_ms = item.boot, item.mono_ms, item.mono_ms
     state.segment, state.offset_ms = item.segment, item.offset_ms
     rebuild(state)
     return _told(state, out)
@@ -128,14 +128,18 @@ def _rebase(state: State, item: Break) -> None:
     if state.offset_ms is not None and item.offset_ms is not None:
         shift = state.offset_ms - item.offset_ms
     else:
-        shift = item.mono_ms - (item.gap_ms or 0) - state.mono_ms
+        shift = item.mono_ms - (item.gap_ms or 0) - state.input_ms
     for step in state.steps.values():
         step.started_ms += shift
+        step.stage_ms += shift
+        if step.places is not None:
+            step.places.lifted_ms += shift
     for alarm in state.alarms.values():
         if alarm.since_ms is not None:
             alarm.since_ms += shift
         if alarm.shelved_until_ms is not None:
-            alarm.shelved_until_ms += shift
+            # A silence that ended while nothing ran ends now: before, there was nobody to tell.
+            alarm.shelved_until_ms = max(alarm.shelved_until_ms + shift, item.mono_ms)
 
 
 def _told(state: State, out: list[Output]) -> list[Output]:

@@ -51,7 +51,8 @@ class Health:
         """Begin anew: nothing has been read since the interruption."""
         del mono_ms, out
         for channel in state.channels.values():
-            channel.last_ms, channel.gap_since, channel.stale, channel.fault = None, None, False, False
+            channel.last_ms = channel.value = channel.gap_since = None
+            channel.quality, channel.stale, channel.fault = 0, False, False
 
     def _name(self, channel: Channel, mono_ms: int, out: list[Output]) -> None:
         since = channel.gap_since
@@ -69,10 +70,10 @@ class Health:
 def _stale(channel: Channel, held: int, out: list[Output]) -> None:
     channel.stale = channel.fault = True
     if channel.gap_since is None:
-        channel.gap_since = held
+        channel.gap_since = held + 1
     probe, _ = split_channel(channel.name)
     body = {"probe": probe, "channel": channel.name, "last_mono_ms": channel.last_ms}
-    out.append(Draft("probe_stale", held, body, bench=channel.bench))
+    out.append(Draft("probe_stale", held + 1, body, bench=channel.bench))
 
 
 def _restored(state: State, channel: Channel, mono_ms: int, out: list[Output]) -> None:

@@ -14,6 +14,7 @@ from monitor.bench.watches import Watch
 from monitor.bench.windows import Window
 
 PLACES_OF_VALUES = 2
+BY_STAGE, BY_REQUEST = "stage", "asked"
 
 
 def alarms_of(step: Step) -> list[Alarm]:
@@ -28,9 +29,10 @@ def alarms_of(step: Step) -> list[Alarm]:
                 Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms)
                 for level in limit.levels
             ]
-            on = limit.key in step.stage_now().limits
-            state = AlarmState.NORMAL if on else AlarmState.SUPPRESSED
-            made.append(Alarm(step.id, limit, channel, windows, state))
+            alarm = Alarm(step.id, limit, channel, windows)
+            if limit.key not in step.stage_now().limits:
+                alarm.state, alarm.off_by = AlarmState.SUPPRESSED, BY_STAGE
+            made.append(alarm)
     return made
 
 
@@ -194,17 +196,28 @@ def befall(
     Returns:
         False when it may not be asked for in the warning's present state; nothing is written then.
     """
+    if happening is Happening.RELEASE and alarm.off_by == BY_STAGE and not _listed(state, alarm):
+        return False
     to = _follow(alarm, happening)
     if to is None:
         return False
+    alarm.off_by = ""
+    if happening in _ENDS_SILENCE and not _listed(state, alarm):
+        to, alarm.off_by = AlarmState.SUPPRESSED, BY_STAGE
     alarm.state = to
     full = {**body, "state": to.value} if happening in _TELLS_STATE else body
     out.append(_draft(state, alarm, kind, mono_ms, full, by, via))
-    if happening in (Happening.UNSHELVE, Happening.RELEASE) and to is AlarmState.UNACKNOWLEDGED:
+    if happening in _ENDS_SILENCE and to is AlarmState.UNACKNOWLEDGED:
         raise_alarm(state, alarm, mono_ms, out)
     return True
 
 
+def _listed(state: State, alarm: Alarm) -> bool:
+    """Tell whether the stage that runs lists the warning's limit."""
+    return alarm.limit.key in state.steps[alarm.step].stage_now().limits
+
+
+_ENDS_SILENCE = (Happening.UNSHELVE, Happening.RELEASE)
 _TELLS_STATE = (Happening.SEE, Happening.UNSHELVE, Happening.RELEASE)
 
 
@@ -223,15 +236,14 @@ def stage_changed(state: State, step: Step, mono_ms: int, out: list[Output], by:
     listed = step.stage_now().limits
     for alarm in [a for a in state.alarms.values() if a.step == step.id]:
         off = alarm.limit.key not in listed
-        if alarm.state is AlarmState.OUT_OF_SERVICE or off is (alarm.state is AlarmState.SUPPRESSED):
+        if alarm.state is AlarmState.OUT_OF_SERVICE or alarm.off_by == BY_REQUEST or off is bool(alarm.off_by):
             continue
-        if off and alarm.state is AlarmState.NORMAL:
-            alarm.state = AlarmState.SUPPRESSED
-        elif off:
-            alarm.shelved_until_ms = None
-            body: dict[str, Any] = {"reason": f"off during {step.stage_now().title}"}
-            befall(state, alarm, Happening.SUPPRESS, "alarm_suppressed", mono_ms, body, out, by, via)
+        if off:
+            if alarm.state is not AlarmState.NORMAL:
+                body: dict[str, Any] = {"reason": f"off during {step.stage_now().title}"}
+                befall(state, alarm, Happening.SUPPRESS, "alarm_suppressed", mono_ms, body, out, by, via)
+            alarm.state, alarm.off_by, alarm.shelved_until_ms = AlarmState.SUPPRESSED, BY_STAGE, None
         elif alarm.level < 0:
-            alarm.state = AlarmState.NORMAL
+            alarm.state, alarm.off_by = AlarmState.NORMAL, ""
         else:
             befall(state, alarm, Happening.RELEASE, "alarm_released", mono_ms, {}, out, by, via)

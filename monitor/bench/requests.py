@@ -100,7 +100,7 @@ def _stage(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     if step.places and step.places.contact:
         place = step.places.contact.place
         return Refusal(f"step {step.id}", f"the tool is on place {place}", "the tool lifted", "Mark it lifted first.")
-    step.stage = item.body["stage"]
+    step.stage, step.stage_ms = item.body["stage"], item.mono_ms
     _touch(step, item)
     body = {"stage": step.stage, "title": step.stage_now().title}
     out.append(Draft("stage_started", item.mono_ms, body, step.id, step.bench, item.by, item.via))
@@ -120,7 +120,8 @@ def _mark(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     if not 0 <= item.age_ms <= contacts.RECENT_MS:
         found = f"a mark {item.age_ms} ms old"
         return Refusal(thing, found, f"at most {contacts.RECENT_MS} ms", "Mark again.")
-    at = item.mono_ms - item.age_ms
+    # A mark is dated back by its age, but never into another contact, stage or boot.
+    at = max(item.mono_ms - item.age_ms, places.lifted_ms, step.stage_ms, state.boot_from_ms)
     if item.body["mark"] == "down":
         return _down(state, step, at, item, out)
     if item.body["mark"] != "lift" or places.contact is None:
@@ -216,8 +217,9 @@ def _on_alarm(happening: Happening, kind: str, *fields: str) -> Handler:
         done = limits.befall(state, alarm, happening, kind, item.mono_ms, body, out, item.by, item.via)
         if not done:
             return Refusal(f"warning {alarm.limit.key}", f"it is {was}", f"a state that allows {kind}", "Look again.")
-        until = item.mono_ms + body["for_s"] * 1000 if happening is Happening.SHELVE else None
-        alarm.shelved_until_ms = until
+        alarm.shelved_until_ms = item.mono_ms + body["for_s"] * 1000 if happening is Happening.SHELVE else None
+        if happening is Happening.SUPPRESS:
+            alarm.off_by = limits.BY_REQUEST
         return None
 
     return handler

@@ -41,7 +41,10 @@ class Channel:
 
 @dataclass(slots=True)
 class Alarm:
-    """A limit of a step on one channel, standing or not. Identity: (step, limit, channel)."""
+    """A limit of a step on one channel, standing or not. Identity: (step, limit, channel).
+
+    While it is suppressed, `off_by` tells by what: "stage" or "asked".
+    """
 
     step: str
     limit: Limit
@@ -52,6 +55,7 @@ class Alarm:
     since_ms: int | None = None
     value: float | None = None
     shelved_until_ms: int | None = None
+    off_by: str = ""
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -104,7 +108,8 @@ class Place:
 @dataclass(slots=True)
 class Places:
     """The places of a step's side. `recent` holds the tool's last two seconds of readings, so
-    that a mark dated back finds what came before it: [instant, value or None].
+    that a mark dated back finds what came before it: [instant, value or None]. `lifted_ms` is
+    the instant of the last lift; no contact begins before it.
     `last` is what an undo restores:
     place number, number of the place that was next, the place before, the tool's probe."""
 
@@ -113,6 +118,7 @@ class Places:
     places: list[Place]
     contact: Contact | None = None
     recent: list[list[Any]] = field(default_factory=list)
+    lifted_ms: int = 0
     last: list[Any] = field(default_factory=list)
 
 
@@ -128,7 +134,7 @@ class Binding:
 
 @dataclass(slots=True)
 class Step:
-    """A running step. `changed` tells who last changed it and how, for conflicts."""
+    """A running step. `changed` tells who last changed it and how, for conflicts; `stage_ms` when its stage began."""
 
     id: str
     sheet: Sheet
@@ -138,6 +144,7 @@ class Step:
     started_ms: int
     by: str | None
     bindings: list[Binding]
+    stage_ms: int = 0
     revision: int = 1
     changed: list[str | None] = field(default_factory=list)
     places: Places | None = None
@@ -168,7 +175,8 @@ class State:
     """The fold's state.
 
     Attributes:
-        boot, mono_ms: the last input's instant.
+        boot, mono_ms: the last input's instant, ticks included; `input_ms` without them.
+        boot_from_ms: instant at which this boot began.
         segment, offset_ms: the clock segment in force; offset None while the time is not known.
         revision: grows with every accepted request and every event.
         steps_ever: how many steps were ever started; numbers the next.
@@ -177,6 +185,8 @@ class State:
 
     boot: int = 0
     mono_ms: int = 0
+    input_ms: int = 0
+    boot_from_ms: int = 0
     segment: int = 0
     offset_ms: int | None = None
     revision: int = 0

@@ -13,6 +13,7 @@ from monitor.bench.windows import Window
 
 STATE_FORM = 1
 STATE_BYTES = 64_000
+PLAIN = ("boot", "boot_from_ms", "mono_ms", "input_ms", "segment", "offset_ms", "revision", "steps_ever")
 
 
 def dump(state: State) -> str:
@@ -24,8 +25,7 @@ def dump(state: State) -> str:
     shared: list[Any] = []
     body = {
         "form": STATE_FORM,
-        "boot": state.boot, "mono_ms": state.mono_ms, "segment": state.segment,
-        "offset_ms": state.offset_ms, "revision": state.revision, "steps_ever": state.steps_ever,
+        **{name: getattr(state, name) for name in PLAIN},
         "channels": [asdict(c) for c in state.channels.values()],
         "paintings": [asdict(p) for p in state.paintings.values()],
         "steps": [_step_out(s, shared) for s in state.steps.values()],
@@ -43,9 +43,7 @@ def load(text: str) -> State:
     body = json.loads(text)
     if body.get("form") != STATE_FORM:
         raise ValueError(f"state has form {body.get('form')!r}, this version reads form {STATE_FORM}")
-    state = State(
-        **{k: body[k] for k in ("boot", "mono_ms", "segment", "offset_ms", "revision", "steps_ever")}
-    )  # fmt: skip
+    state = State(**{name: body[name] for name in PLAIN})
     state.channels = {c["name"]: Channel(**c) for c in body["channels"]}
     state.paintings = {p["number"]: Painting(**p) for p in body["paintings"]}
     for raw in body["steps"]:
@@ -70,7 +68,8 @@ def _step_out(step: Step, shared: list[Any]) -> dict[str, Any]:
         "id": step.id, "sheet": _share(step.sheet.as_json(), shared), "painting": step.painting,
         "bench": step.bench, "stage": step.stage, "started_ms": step.started_ms, "by": step.by,
         "bindings": [asdict(b) for b in step.bindings], "revision": step.revision,
-        "changed": step.changed, "answers": step.answers, "places": asdict(step.places) if step.places else None,
+        "changed": step.changed, "stage_ms": step.stage_ms,
+        "answers": step.answers, "places": asdict(step.places) if step.places else None,
         "sandwich": _share(step.sandwich, shared),
     }  # fmt: skip
 
@@ -98,7 +97,7 @@ def _alarm_out(alarm: Alarm) -> dict[str, Any]:
         "step": alarm.step, "limit": alarm.limit.key, "channel": alarm.channel,
         "windows": [[w.active, w.since] for w in alarm.windows], "state": alarm.state.value,
         "level": alarm.level, "since_ms": alarm.since_ms, "value": alarm.value,
-        "shelved_until_ms": alarm.shelved_until_ms,
+        "shelved_until_ms": alarm.shelved_until_ms, "off_by": alarm.off_by,
     }  # fmt: skip
 
 

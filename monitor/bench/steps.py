@@ -38,7 +38,7 @@ def start_step(state: State, item: Asked, out: list[Output]) -> Refusal | None:
         return wrong
     step = Step(
         body["step"], sheet, body["painting"], body["bench"], sheet.stages[0].key, item.mono_ms, item.by, bindings,
-        changed=[item.by, "step"], sandwich=body["sandwich"],
+        stage_ms=item.mono_ms, changed=[item.by, "step"], sandwich=body["sandwich"],
         answers=[[answer["text"], answer["answer"]] for answer in body["answers"]],
     )  # fmt: skip
     if sheet.has_places:

@@ -10,6 +10,7 @@ from monitor.bench.inputs import Break, Input, Tick
 from monitor.bench.outputs import Output, Refusal
 from monitor.bench.readings import Reading
 from monitor.bench.state import State
+from monitor.bench.watches import rebuild
 
 SECOND_MS = 1000
 NEVER = 1 << 62
@@ -27,6 +28,7 @@ class Fold:
 
     def __init__(self, state: State | None = None) -> None:
         self.state = state if state is not None else fresh()
+        rebuild(self.state)
         self._passed_ms = self.state.mono_ms
         self._read_ms = -1
         self._due = self._next_tick()

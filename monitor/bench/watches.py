@@ -35,7 +35,8 @@ class Watch:
         channel = self.channel
         windows = [w for alarm in self.alarms for w in alarm.windows]
         self.calm = (
-            channel.quality == 0
+            channel.last_ms is not None
+            and channel.quality == 0
             and channel.value is not None
             and not channel.fault
             and channel.gap_since is None

@@ -8,7 +8,7 @@ level standing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(slots=True)
@@ -18,6 +18,7 @@ class Window:
     Attributes:
         active: beyond for longer than the on-delay, and not yet back for the off-delay.
         since: instant at which the running delay began, or None when none runs.
+        back: the value at which it is back inside: the level less the deadband.
     """
 
     at: float
@@ -27,11 +28,18 @@ class Window:
     off_delay_ms: int
     active: bool = False
     since: int | None = None
+    back: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        # One rounding here, so that 55.3 with a deadband of 0.3 is left at 55.0 as on paper.
+        self.back = round(self.at - self.deadband if self.high else self.at + self.deadband, 6)
 
     def take(self, mono_ms: int, value: float) -> None:
         """Take a value: start, keep or end the running delay."""
-        past = value - self.at if self.high else self.at - value
-        running = past <= -self.deadband if self.active else past > 0
+        if self.active:
+            running = value <= self.back if self.high else value >= self.back
+        else:
+            running = value > self.at if self.high else value < self.at
         if not running:
             self.since = None
         elif self.since is None:

@@ -177,7 +177,7 @@ def test_a_probe_that_sends_nothing_is_stale_after_three_intervals() -> None:
     fold = at_work()
     tool(fold, 200, 1000)
     stale = [d for d in drafts(fold.pass_time(5000), "probe_stale") if d.body["channel"] == TOOL]
-    assert [(d.mono_ms, d.body["last_mono_ms"]) for d in stale] == [(1400, 800)]
+    assert [(d.mono_ms, d.body["last_mono_ms"]) for d in stale] == [(1401, 800)]
 
 
 def test_a_set_down_dated_back_counts_what_was_read_since() -> None:
