@@ -60,10 +60,11 @@ class LevelView(TypedDict):
     source: str
     locator: str
     grade: str
+    note: str
 
 
 class LimitView(TypedDict):
-    """A limit in force; `off` tells that it is off during the present stage."""
+    """A limit in force; `off` tells that it is off during the present stage. Causes to what to do: why it warns."""
 
     key: str
     quantity: str
@@ -74,6 +75,9 @@ class LimitView(TypedDict):
     levels: list[LevelView]
     channels: list[str]
     off: bool
+    causes: list[str]
+    consequence: str
+    what_to_do: str
 
 
 class BindingView(TypedDict):
@@ -101,7 +105,7 @@ class PlaceView(TypedDict):
 
 
 class PlacesView(TypedDict):
-    """The places of the side in hand."""
+    """The places of the side in hand; `workable` tells that the tool may be set down on them in this stage."""
 
     side: str
     count: int
@@ -109,6 +113,7 @@ class PlacesView(TypedDict):
     pass_no: int
     in_contact: bool
     contact_since_ms: int | None
+    workable: bool
     places: list[PlaceView]
 
 
@@ -170,7 +175,11 @@ class StepView(TypedDict):
 
 
 class WarningView(TypedDict):
-    """A warning that stands or has not been seen. `state` is the ISA-18.2 word, `words` the screen's."""
+    """A warning that stands or has not been seen. `state` is the ISA-18.2 word, `words` the screen's.
+
+    `since_ms` is when the warning came; `began_ms` when the value went past the limit, its
+    on-delay before. `side` and `at` are what was passed.
+    """
 
     step: str
     limit: str
@@ -182,6 +191,11 @@ class WarningView(TypedDict):
     bench: str
     sentence: str
     what_to_do: str
+    causes: list[str]
+    consequence: str
+    side: str
+    at: float
+    began_ms: int | None
     since_ms: int | None
     over: bool
     may_be_seen: bool

@@ -60,7 +60,7 @@ class StepViews:
             "started_by": step.by,
             "bindings": [_binding(b.role, b.probe, b.touches, b.channels) for b in step.bindings],
             "limits": [*(self._limit(step, limit) for limit in step.sheet.limits.values()), *film_limits(step)],
-            "places": self._places(step.places) if step.places else None,
+            "places": self._places(step.places, step.stage_now().has_contacts) if step.places else None,
             "estimates": self._bands(step),
             "estimate_note": estimate_note(self._state, step),
             "answers": [list(pair) for pair in step.answers],
@@ -87,14 +87,18 @@ class StepViews:
             "symbol": QUANTITIES[limit.quantity].symbol,
             "deadband": limit.deadband,
             "levels": [
-                {"at": v.at, "priority": v.priority, "source": v.source, "locator": v.locator, "grade": v.grade}
+                {"at": v.at, "priority": v.priority, "source": v.source, "locator": v.locator, "grade": v.grade,
+                 "note": v.note}
                 for v in limit.levels
             ],
             "channels": step.channels(limit.role, limit.quantity),
             "off": limit.key not in step.stage_now().limits,
-        }
+            "causes": list(limit.causes),
+            "consequence": limit.consequence,
+            "what_to_do": limit.what_to_do,
+        }  # fmt: skip
 
-    def _places(self, places: Places) -> PlacesView:
+    def _places(self, places: Places, workable: bool) -> PlacesView:
         contact = places.contact
         count = len(places.places)
         here = contact.place if contact else min(places.here, count)
@@ -105,10 +109,14 @@ class StepViews:
             "pass_no": contact.pass_no if contact else places.places[here - 1].passes + 1,
             "in_contact": contact is not None,
             "contact_since_ms": self._at(contact.started_ms) if contact else None,
+            "workable": workable,
             "places": [_place(number, place) for number, place in enumerate(places.places, start=1)],
         }
 
     def _bands(self, step: Step) -> list[BandView]:
+        """Give the bands of the contact in hand; none once its estimate was lost."""
+        if step.id not in self._state.estimators:
+            return []
         return [
             {"depth": e.depth, "words": DEPTHS[e.depth], "p05": e.p05, "p50": e.p50, "p95": e.p95,
              "at_ms": self._at(e.mono_ms)}
@@ -141,6 +149,9 @@ def film_limits(step: Step) -> list[LimitView]:
             "levels": [_film_level(layers[key], layers["figures"][key])],
             "channels": [],
             "off": False,
+            "causes": [],
+            "consequence": "",
+            "what_to_do": "",
         }
         for key, quantity, side in FILM_LIMITS
         if layers.get(key) is not None
@@ -148,8 +159,14 @@ def film_limits(step: Step) -> list[LimitView]:
 
 
 def _film_level(at: int, figure: dict[str, str]) -> LevelView:
-    source, locator, grade = figure["source"], figure["locator"], figure["grade"]
-    return {"at": float(at), "priority": "none", "source": source, "locator": locator, "grade": grade}
+    return {
+        "at": float(at),
+        "priority": "none",
+        "source": figure["source"],
+        "locator": figure["locator"],
+        "grade": figure["grade"],
+        "note": figure["note"],
+    }
 
 
 def _binding(role: str, probe: str, touches: str, channels: list[str]) -> BindingView:
