@@ -9,11 +9,12 @@ from typing import Any
 
 from monitor.bench.engine import ENGINE_VERSION
 from monitor.bench.events import canonical
-from monitor.bench.inputs import Break, Input, order_key
+from monitor.bench.inputs import Asked, Break, Input, order_key
 from monitor.bench.kinds import NEWEST
 from monitor.bench.outputs import Draft, Estimate, Output, Refusal
 from monitor.bench.state_json import dump, load
 from monitor.bench.ticking import Fold
+from monitor.clock import Segment
 from monitor.store.batch import Position, Snapshot
 from monitor.store.store import Store
 
@@ -54,7 +55,6 @@ def recompute(store: Store, from_ms: int | None = None) -> Recomputed:
         if begin is not None and begin.engine != ENGINE_VERSION:
             result.not_comparable += 1
             continue
-        result.spans += 1
         _Span(store, begin, end, result).run()
     return result
 
@@ -70,14 +70,19 @@ class _Span:
         self._fold = Fold(load(begin.state)) if begin else Fold()
         self._rows = self._written(begin.position.seq if begin else 0)
         self._next = next(self._rows, None)
-        self._estimates: dict[str, dict[EstimateKey, tuple[float, ...]]] = {}
+        self._estimates: dict[str, dict[EstimateKey, tuple[float | None, ...]]] = {}
         self._segment = self._fold.state.segment
+        self._segments = store.segments()
 
     def run(self) -> None:
-        """Fold and compare until the first difference."""
+        """Fold and compare until the first difference, or until another version of the engine took over."""
         try:
             self._run()
+            self._result.spans += 1
+        except _OtherEngineError:
+            self._result.not_comparable += 1
         except _DiffersError as difference:
+            self._result.spans += 1
             self._result.differences.append(str(difference))
 
     def _run(self) -> None:
@@ -108,6 +113,8 @@ class _Span:
     def _feed(self, item: Input) -> list[Output]:
         if isinstance(item, Break):
             self._segment = item.segment
+        if isinstance(item, Asked) and item.kind == "settings_in_force" and item.body["engine"] != ENGINE_VERSION:
+            raise _OtherEngineError
         try:
             return self._fold.feed(item)
         except ValueError as error:
@@ -136,13 +143,32 @@ class _Span:
         row = self._next
         if row is None:
             raise _DiffersError(f"{draft.kind} at {draft.mono_ms} ms follows from the inputs but is not written")
-        for name in ("kind", "mono_ms", "step", "bench", "by", "via"):
-            if row[name] != getattr(draft, name):
-                raise _DiffersError(f"{_name(row)}: {name} is {row[name]!r}, the fold gives {getattr(draft, name)!r}")
+        for name, given in self._envelope(draft).items():
+            if row[name] != given:
+                raise _DiffersError(f"{_name(row)}: {name} is {row[name]!r}, the fold gives {given!r}")
+        self._compare_time(row, draft.mono_ms)
         if canonical(row["body"]) != canonical(draft.body):
             raise _DiffersError(f"{_name(row)}: {_first_field(row['body'], draft.body)}")
         self._result.events += 1
         self._next = next(self._rows, None)
+
+    def _envelope(self, draft: Draft) -> dict[str, Any]:
+        names = ("kind", "mono_ms", "step", "bench", "by", "via")
+        segment = self._segment_at(draft.mono_ms)
+        place = {"boot": segment.boot, "segment": segment.segment, "verified": False}
+        return {**{name: getattr(draft, name) for name in names}, **place}
+
+    def _segment_at(self, mono_ms: int) -> Segment:
+        """Give the segment an instant of the fold's boot lies in, among those begun so far."""
+        boot = self._fold.state.boot
+        begun = [s for s in self._segments if s.boot == boot and s.segment <= self._segment]
+        return next((s for s in reversed(begun) if s.from_mono_ms <= mono_ms), begun[0])
+
+    def _compare_time(self, row: dict[str, Any], mono_ms: int) -> None:
+        """A row written before the time was known has none for ever; any other has its segment's."""
+        at_ms = self._segment_at(mono_ms).at_ms(mono_ms)
+        if row["at_ms"] is not None and row["at_ms"] != at_ms:
+            raise _DiffersError(f"{_name(row)}: at_ms is {row['at_ms']}, its clock segment gives {at_ms}")
 
     def _where(self) -> str:
         return _name(self._next) if self._next else "the end of the day-book"
@@ -170,8 +196,12 @@ class _Span:
         rows = self._store.daybook(after_seq=after, kinds=("contact_started",))
         return {row["step"] for row in rows if last is None or row["seq"] <= last}
 
-    def _stored(self, step: str) -> Iterator[tuple[EstimateKey, tuple[float, ...]]]:
+    def _stored(self, step: str) -> Iterator[tuple[EstimateKey, tuple[float | None, ...]]]:
+        offsets = {s.segment: s for s in self._segments}
         for row in self._store.estimates(step):
+            due = offsets[row.segment].at_ms(row.mono_ms) if row.segment in offsets else None
+            if row.at_ms is not None and row.at_ms != due:
+                raise _DiffersError(f"estimate of step {step}, place {row.place}: at_ms is {row.at_ms}, not {due}")
             yield (row.side, row.place, row.pass_no, row.segment, row.mono_ms, row.depth), _numbers(row)
 
     def _inside(self, key: EstimateKey) -> bool:
@@ -185,6 +215,10 @@ class _Span:
         return load(kept.state).segment
 
 
+class _OtherEngineError(Exception):
+    """What follows was folded by another version of the engine."""
+
+
 class _DiffersError(Exception):
     """The first difference of a stretch."""
 
@@ -193,7 +227,7 @@ def _beyond(boot: int, item: Input, end: Position) -> bool:
     return (boot, *order_key(item)) > (end.boot, end.mono_ms, end.order, end.channel)
 
 
-def _numbers(row: Any) -> tuple[float, ...]:  # noqa: ANN401
+def _numbers(row: Any) -> tuple[float | None, ...]:  # noqa: ANN401
     return row.p05, row.p50, row.p95, row.p_reached
 
 

@@ -90,7 +90,7 @@ class Transaction:
     def seal(self, draft: Draft, segment: Segment) -> dict[str, Any]:
         """Seal and write one row and what it changes among the entities."""
         seq, prev = self._head or head(self._connection, self._memory.board)
-        row = seal(draft, self._memory.board, segment, seq + 1, prev)
+        row = seal(draft, self._memory.board, self._segment_of(draft, segment), seq + 1, prev)
         held = to_columns(row)
         names = [f'"{name}"' if name == "by" else name for name in COLUMNS]
         text = insert_text(daybook, names, self._connection)
@@ -99,6 +99,16 @@ class Transaction:
             self._connection.execute(effect)
         self._head = (row["seq"], row["hash"])
         return row
+
+    def _segment_of(self, draft: Draft, segment: Segment) -> Segment:
+        """Give the segment an instant lies in: a delay may have elapsed before the clock was set."""
+        if draft.mono_ms >= segment.from_mono_ms:
+            return segment
+        earlier = clock_segments.c
+        mine = (earlier.board == self._memory.board, earlier.boot == segment.boot)
+        chosen = sa.select(clock_segments).where(*mine, earlier.from_mono_ms <= draft.mono_ms)
+        row = self._connection.execute(chosen.order_by(earlier.segment.desc()).limit(1)).first()
+        return segment if row is None else as_segment(row)
 
     def _estimate(self, estimate: Estimate, segment: Segment) -> None:
         steps = Step.__table__  # type: ignore[attr-defined]

@@ -81,6 +81,16 @@ def change(kind: str, nth: int = 0, /, **fields: Any) -> Forgery:
     return forgery
 
 
+def outside_body(kind: str, nth: int, name: str, value: Any) -> Forgery:
+    """Change a field of the envelope of the nth row of a kind."""
+
+    def forgery(base: sqlite3.Connection, rows: Rows) -> Rows:
+        [r for r in rows if r["kind"] == kind][nth][name] = value
+        return rows
+
+    return forgery
+
+
 def drop(kind: str) -> Forgery:
     return lambda base, rows: [r for r in rows if r is not next(x for x in rows if x["kind"] == kind)]
 
@@ -133,6 +143,12 @@ FORGERIES: dict[str, tuple[Forgery, str]] = {
     "an estimate made better": (
         sql("UPDATE estimates SET p50 = 70 WHERE mono_ms = 60000 AND depth = 'bond_line'"),
         "place 1, pass 1, bond_line at 60000 ms",
+    ),
+    "a verdict signed": (outside_body("place_judged", 0, "verified", True), "(place_judged): verified is True"),
+    "a row dated otherwise": (outside_body("place_judged", 0, "at_ms", 1777885000000), "(place_judged): at_ms is"),
+    "an estimate dated otherwise": (
+        sql("UPDATE estimates SET at_ms = at_ms + 60000 WHERE mono_ms = 60000 AND depth = 'face'"),
+        "place 1: at_ms is",
     ),
     "an estimate taken away": (
         sql("DELETE FROM estimates WHERE mono_ms = 60000 AND depth = 'face'"),
