@@ -7,10 +7,12 @@ from typing import Any
 
 from monitor.bench import contacts, limits
 from monitor.bench.alarms import CAN_BE_SEEN, Happening
+from monitor.bench.events import canonical
 from monitor.bench.inputs import Asked
 from monitor.bench.kinds import check_body
 from monitor.bench.outputs import Draft, Output, Refusal
 from monitor.bench.state import Alarm, Painting, State, Step
+from monitor.bench.state_json import room_left
 from monitor.bench.steps import finish_step, settings_in_force, start_step
 
 Handler = Callable[[State, Asked, list[Output]], Refusal | None]
@@ -54,9 +56,12 @@ def _painting(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     if body["number"] in state.paintings:
         there = state.paintings[body["number"]].name
         return Refusal(f"painting {body['number']}", f"already in hand ({there})", "a new number", "Choose another.")
-    if len(state.paintings) >= IN_HAND_AT_MOST:
-        found = f"{len(state.paintings)} paintings are in hand"
-        return Refusal("painting", found, f"at most {IN_HAND_AT_MOST}", "Hand one back first.")
+    if len(canonical(body)) > PAINTING_AT_MOST:
+        found = f"{len(canonical(body))} characters about it"
+        return Refusal("painting", found, f"at most {PAINTING_AT_MOST}", "Say it shorter; the rest goes into a note.")
+    if len(canonical(body).encode()) > room_left(state):
+        found = f"{len(state.paintings)} paintings are in hand and {len(state.steps)} steps run"
+        return Refusal("painting", found, "fewer at once", "Hand a painting back, or finish a step.")
     state.paintings[body["number"]] = Painting(body["number"], body["name"], body["support"], list(body["beware"]))
     out.append(Draft("painting_added", item.mono_ms, dict(body), by=item.by, via=item.via))
     return None
@@ -225,7 +230,7 @@ def _on_alarm(happening: Happening, kind: str, *fields: str) -> Handler:
     return handler
 
 
-IN_HAND_AT_MOST = 60
+PAINTING_AT_MOST = 600
 SHELVED_AT_MOST_S = 8 * 3600
 
 HANDLERS: dict[str, Handler] = {

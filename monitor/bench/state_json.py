@@ -12,7 +12,7 @@ from monitor.bench.state import Alarm, Binding, Channel, Contact, Painting, Plac
 from monitor.bench.windows import Window
 
 STATE_FORM = 1
-STATE_BYTES = 64_000
+STATE_BYTES, SPARE_BYTES, PLACE_BYTES = 64_000, 4_000, 160
 PLAIN = ("boot", "boot_from_ms", "mono_ms", "input_ms", "segment", "offset_ms", "revision", "steps_ever")
 
 
@@ -36,6 +36,15 @@ def dump(state: State) -> str:
     if len(text.encode()) > STATE_BYTES:
         raise ValueError(f"state of {len(state.steps)} steps is {len(text)} bytes; at most {STATE_BYTES} are kept")
     return text
+
+
+def room_left(state: State) -> int:
+    """Give how many bytes more the state may grow by, once every place of its steps has been worked."""
+    unworked = sum(p.verdict is None for s in state.steps.values() if s.places for p in s.places.places)
+    try:
+        return STATE_BYTES - SPARE_BYTES - len(dump(state).encode()) - PLACE_BYTES * unworked
+    except ValueError:
+        return 0
 
 
 def load(text: str) -> State:

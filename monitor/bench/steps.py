@@ -6,12 +6,16 @@ from typing import Any
 
 from monitor.bench import limits
 from monitor.bench.alarms import AlarmState, Happening
+from monitor.bench.events import canonical
 from monitor.bench.inputs import Asked
 from monitor.bench.outputs import Draft, Output, Refusal
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import STALE_INTERVALS, Binding, Channel, Place, Places, State, Step
+from monitor.bench.state_json import PLACE_BYTES, room_left
 
-PLACES_AT_MOST = 200
+PLACES_AT_MOST = 60
+LIMIT_BYTES = 300
+"""What a limit's warnings take of the kept state."""
 
 
 def settings_in_force(state: State, item: Asked, out: list[Output]) -> Refusal | None:
@@ -33,7 +37,12 @@ def start_step(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     body = item.body
     sheet = Sheet.from_json(body["sheet"])
     bindings = [Binding(b["role"], b["probe"], b["touches"], list(b["channels"])) for b in body["bindings"]]
-    wrong = _wrong_start(state, item, sheet) or _wrong_answers(body, sheet) or _wrong_bindings(state, sheet, bindings)
+    wrong = (
+        _too_much(state, item, sheet)
+        or _wrong_start(state, item, sheet)
+        or _wrong_answers(body, sheet)
+        or _wrong_bindings(state, sheet, bindings)
+    )
     if wrong is not None:
         return wrong
     step = Step(
@@ -59,6 +68,21 @@ def _write_start(step: Step, item: Asked, out: list[Output]) -> None:
     for b in step.bindings:
         bound = {"role": b.role, "probe": b.probe, "touches": b.touches, "channels": b.channels}
         out.append(Draft("binding_started", item.mono_ms, bound, step.id, step.bench, item.by, item.via))
+
+
+def _too_much(state: State, item: Asked, sheet: Sheet) -> Refusal | None:
+    """Refuse a step that the kept state could not hold."""
+    grows = len(canonical(item.body["bindings"])) + LIMIT_BYTES * len(sheet.limits)
+    grows += PLACE_BYTES * (item.body["places"] or 0)
+    shared = [step.sheet.as_json() for step in state.steps.values()]
+    if item.body["sheet"] not in shared:
+        grows += len(canonical(item.body["sheet"]).encode())
+    if item.body["sandwich"] not in [step.sandwich for step in state.steps.values()]:
+        grows += len(canonical(item.body["sandwich"]).encode())
+    if grows <= room_left(state):
+        return None
+    found = f"{len(state.steps)} steps run already"
+    return Refusal(f"step {item.body['step']}", found, "fewer steps or places at once", "Finish a step first.")
 
 
 def _wrong_start(state: State, item: Asked, sheet: Sheet) -> Refusal | None:

@@ -144,6 +144,34 @@ def test_a_painting_is_handed_back_once_no_step_runs_on_it() -> None:
 
 def test_no_more_paintings_than_the_state_can_hold() -> None:
     fold = running(sheet(limit()))
-    for n in range(60):
-        fold.feed(painting(f"26-{n:02}"))
-    assert "60 paintings" in refused(fold, painting("27-01")).found
+    long = "beside the window, " * 24
+    for n in range(400):
+        if isinstance(fold.feed(painting(f"{n:03}", long))[-1], Refusal):
+            break
+    assert "paintings are in hand" in refused(fold, painting("27-01", long)).found
+    assert 60 < len(fold.state.paintings) < 200
+    assert len(dump(fold.state).encode()) <= 64_000
+
+
+def test_a_painting_is_described_in_few_words() -> None:
+    fold = running(sheet(limit()))
+    assert "characters about it" in refused(fold, painting("27-01", "x" * 600)).found
+
+
+def test_no_more_steps_than_the_state_can_hold() -> None:
+    """Every place is worked afterwards, and the state can still be kept."""
+    fold = running(sheet(limit()))
+    made = 1
+    while made < 200:
+        item = start(0, sheet(limit(), places=True), step=f"s{made + 1}", places=60)
+        if isinstance(fold.feed(item)[-1], Refusal):
+            break
+        made += 1
+    assert 3 < made < 10
+    now = 0
+    for step in list(fold.state.steps.values())[1:]:
+        for _ in step.places.places if step.places else []:
+            for what in ("down", "lift"):
+                now += 10
+                fold.feed(asked(now, "mark_asked", step=step.id, mark=what, place=None, age_ms=0))
+    assert len(dump(fold.state).encode()) <= 64_000
