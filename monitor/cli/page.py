@@ -35,6 +35,8 @@ class Page:
     _child: subprocess.Popen[bytes] | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
+        if not 1 <= self.port <= 65535:
+            raise BadInput("--port", str(self.port), "1 to 65535", "Name another; 8460 is usual.")
         with socket.socket() as tried:
             tried.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:

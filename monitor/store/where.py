@@ -142,6 +142,11 @@ def require_wal(connection: sqlite3.Connection | sa.Connection, name: str) -> No
 def not_writable(name: str, error: BaseException) -> StoreError:
     """Word a place that cannot be written."""
     found = str(getattr(error, "orig", None) or error).strip().splitlines()[0]
+    if "malformed" in found or "not a database" in found:
+        return StoreError(
+            name, f"damaged ({found})", "a whole database",
+            "Keep the file as it is, and go on with the copy made before the last migration or with a backup.",
+        )  # fmt: skip
     return StoreError(
         name, f"cannot be opened or written ({found})", "a folder or database this user may write",
         "Choose another place with --data, or give this user the right to write there.",
