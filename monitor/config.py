@@ -7,11 +7,13 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from monitor.tomlfile import Problems, Table, open_toml, raise_problems
 
 LOWEST_ADDRESS, HIGHEST_ADDRESS = 0x44, 0x46
 DEFAULT_LISTEN = "127.0.0.1:8460"
+HIGHEST_PORT = 65535
 
 _NAME = re.compile(r"[^\W_](?:[\w -]{0,38}\w)?")
 _BOARD = re.compile(r"[a-z0-9][a-z0-9-]{0,30}")
@@ -146,31 +148,38 @@ def _probe(
     common = ("name", "bench", "part", "bus", "interval_s")
     table.only((*common, *(part.keys if part else ("address", "thermocouple"))))
     name, bench, bus = _name(table, names), _bench(table, benches), table.text("bus")
-    address, letter, interval_ms = 0, "", 0
-    if part is None:
-        return ProbeConfig(name, bench, key, bus, interval_ms)
-    if bus and not part.bus.fullmatch(bus):
-        do = "Write the bus that the probe is wired to."
-        table.fault("bus", f"is {bus!r}", f"{part.bus_words}, for part {key}", do)
-    interval_ms = _interval(table, part)
-    if "address" in part.keys:
+    address, letter = 0, ""
+    _bus(table, bus, key)
+    shortest_s = part.shortest_s if part else min(p.shortest_s for p in PARTS.values())
+    longest_s = part.longest_s if part else max(p.longest_s for p in PARTS.values())
+    interval_ms = _interval(table, shortest_s, longest_s)
+    if "address" in (part.keys if part else table.data):
         address = _address(table)
-    if "thermocouple" in part.keys:
+    if "thermocouple" in (part.keys if part else table.data):
         letter = table.choice("thermocouple", ("K", "T"))
-    _own_chip(table, bus, address, chips)
+    if part:
+        _own_chip(table, bus, address, chips)
     return ProbeConfig(name, bench, key, bus, interval_ms, address, letter)
+
+
+def _bus(table: Table, bus: str, key: str) -> None:
+    """Note a bus that the part cannot be on; of a part that is not known, one that no part can be on."""
+    parts = {key: PARTS[key]} if key in PARTS else PARTS
+    if bus and not any(part.bus.fullmatch(bus) for part in parts.values()):
+        words = " or ".join(f"{part.bus_words}, for part {name}" for name, part in parts.items())
+        table.fault("bus", f"is {bus!r}", words, "Write the bus that the probe is wired to.")
 
 
 def _bench(table: Table, benches: tuple[str, ...]) -> str:
     bench = table.text("bench")
     if bench and bench not in benches:
-        known = ", ".join(repr(b) for b in benches if b) or "none"
+        known = ", ".join(repr(b) for b in dict.fromkeys(benches) if b) or "none"
         table.fault("bench", f"is {bench!r}", f"a bench of this file ({known})", "Add the bench or mend the name.")
     return bench
 
 
-def _interval(table: Table, part: Part) -> int:
-    seconds = table.number("interval_s", "seconds", part.shortest_s, part.longest_s)
+def _interval(table: Table, shortest_s: float, longest_s: float) -> int:
+    seconds = table.number("interval_s", "seconds", shortest_s, longest_s)
     if seconds is None:
         return 0
     milliseconds = round(seconds * 1000)
@@ -204,15 +213,14 @@ def _listen(table: Table) -> tuple[str, int]:
     listen = table.text("listen", DEFAULT_LISTEN)
     host, _, port = listen.rpartition(":")
     bare = host[1:-1] if host.startswith("[") and host.endswith("]") else host
-    if not bare or not re.fullmatch(r"\d{1,5}", port, re.ASCII) or not 1 <= int(port) <= 65535:
-        if listen:
-            expected = "HOST:PORT with a port from 1 to 65535"
-            table.fault("listen", f"is {listen!r}", expected, f"Write for instance {DEFAULT_LISTEN}.")
-        return "127.0.0.1", 8460
-    if not _is_loopback(bare):
+    right = re.fullmatch(r"\d{1,5}", port, re.ASCII) is not None and 1 <= int(port) <= HIGHEST_PORT
+    if listen and not (bare and right):
+        expected = f"HOST:PORT with a port from 1 to {HIGHEST_PORT}"
+        table.fault("listen", f"is {listen!r}", expected, f"Write for instance {DEFAULT_LISTEN}.")
+    if bare and not _is_loopback(bare):
         do = "No one signs in in this version: whoever reached the port could write in the day-book. Use 127.0.0.1."
         table.fault("listen", f"{bare} can be reached from other machines", "this machine alone (127.0.0.1)", do)
-    return bare, int(port)
+    return (bare, int(port)) if bare and right else ("127.0.0.1", 8460)
 
 
 def _is_loopback(host: str) -> bool:
@@ -231,4 +239,14 @@ def _store(table: Table) -> str:
     if url and not url.startswith("postgresql://"):
         do = "Leave the key out to keep SQLite in the data directory."
         table.fault("url", "has another form", "postgresql://USER@HOST/DATABASE", do)
+    elif url and not _port_in_range(url):
+        table.fault("url", "its port is none", f"a port from 1 to {HIGHEST_PORT}, or no port", "Mend the port.")
     return url
+
+
+def _port_in_range(url: str) -> bool:
+    """Tell whether the port of an address is one, or left out; the address itself may hold a password."""
+    try:
+        return urlsplit(url).port != 0
+    except ValueError:
+        return False

@@ -28,7 +28,7 @@ class Document:
         data: its content.
         lines: line of each path.
         problems: (file, line, sentence) of each mistake; may be shared by several files.
-        broken: the file is not TOML, so its content is not known.
+        broken: the file is not UTF-8 or not TOML, so its content is not known.
     """
 
     name: str
@@ -73,17 +73,19 @@ def parse(name: str, text: str, problems: Problems) -> Document:
 
 
 def open_toml(path: FilePath, problems: Problems) -> Document:
-    """Read and parse a file.
+    """Read and parse a file; one that is not UTF-8 or not TOML leaves an empty document and one problem.
 
     Raises:
-        BadInput: the file is missing, may not be read or is not UTF-8.
+        BadInput: the file is missing or may not be read.
     """
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
         line = error.object.count(b"\n", 0, error.start) + 1
         found = f"byte 0x{error.object[error.start]:02X} is not UTF-8"
-        raise BadInput(f"{path}, line {line}", found, "text in UTF-8", "Save the file as UTF-8.") from error
+        said = str(BadInput(f"{path}, line {line}", found, "text in UTF-8", "Save the file as UTF-8."))
+        problems.append((str(path), line, said))
+        return Document(str(path), {}, {}, problems, broken=True)
     except OSError as error:
         why = (error.strerror or "cannot be read").lower()
         raise BadInput(str(path), why, "a readable TOML file", "Check the path and its permissions.") from error

@@ -15,7 +15,7 @@ LAYER_FIGURES: dict[str, int] = {
     "thickness_um": 1, "conductivity_w_mk": 1000, "density_kg_m3": 1, "heat_capacity_j_kgk": 1,
 }  # fmt: skip
 ADHESIVE_REQUIRED: dict[str, int] = {"bond_line_min_c": 1, "hold_spatula_s": 1}
-ADHESIVE_OPTIONAL: dict[str, int] = {"bond_line_max_c": 1, "hold_table_s": 1, "release_below_c": 1}
+ADHESIVE_OPTIONAL: dict[str, int] = {"bond_line_max_c": 1, "hold_table_s": 1, "release_below_c": 1, "coat_wait_s": 1}
 SANDWICH_FIGURES: dict[str, int] = {"conductance_w_m2k": 1, "underside_w_m2k": 1, "face_ceiling_c": 1}
 
 

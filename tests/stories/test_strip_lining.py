@@ -96,6 +96,26 @@ def test_the_cold_tool_is_told_and_seen(run: StoryRun) -> None:
     assert float(cold["tool_high"]) < 65
 
 
+def test_the_tool_is_warm_when_the_places_begin_and_warns_at_no_rest(run: StoryRun) -> None:
+    raised = [r["body"]["limit"] for r in rows(run, "alarm_raised")]
+    assert raised.count("tool-too-cold") == 1
+    first = next(r for r in run.events if r["kind"] == "contact_started")
+    assert first["mono_ms"] <= 45_000
+    assert float(rows(run, "contact_ended")[0]["body"]["tool_low"]) > 65
+    silent = rows(run, "alarm_shelved")
+    assert [r["body"]["reason"].split(";")[0] for r in silent] == ["telephone", "resting"]
+    assert {r["body"]["state"] for r in rows(run, "alarm_unshelved")} == {"normal"}
+
+
+def test_the_base_that_is_noted_is_the_one_that_lies_there(run: StoryRun) -> None:
+    asked = next(r["body"] for r in rows(run, "step_asked") if r["body"]["sandwich"])
+    assert "MDF" in asked["sandwich"]["words"]
+    assert "with the film of 2010" in asked["sandwich"]["words"]
+    assert load_story(NAME).world["base"] == "board"
+    touches = {b["probe"]: b["touches"] for b in asked["bindings"]}
+    assert "clamped to the outside of the shank" in touches["spatula"]
+
+
 def test_the_open_lead_leaves_place_13_not_known(run: StoryRun) -> None:
     (fault,) = rows(run, "probe_fault")
     assert fault["body"]["quality"] == "open"
@@ -114,7 +134,43 @@ def test_the_humid_hour_passes_both_limits_and_comes_back(run: StoryRun) -> None
     returned = [r for r in humid if r["kind"] == "alarm_returned"]
     assert {r["step"] for r in returned} == {"s1", "s2"}
     assert {r["body"]["state"] for r in returned} == {"normal"}
-    assert returned[-1]["mono_ms"] - humid[0]["mono_ms"] > 20 * MINUTE_MS
+    assert returned[-1]["mono_ms"] - humid[0]["mono_ms"] > 60 * MINUTE_MS
+
+
+def test_it_is_humid_for_a_whole_hour(run: StoryRun) -> None:
+    store = Store.open(run.data, read_only=True)
+    try:
+        beyond = [at for at, _, value, _ in store.readings("room.relative_humidity", 0, 2**53) if (value or 0) > 60]
+    finally:
+        store.close()
+    assert len(beyond) >= 3600
+    assert beyond[-1] - beyond[0] < 65 * MINUTE_MS
+
+
+def test_the_rest_begins_when_the_warning_is_seen_and_it_is_said_why_work_goes_on(run: StoryRun) -> None:
+    seen = next(r["mono_ms"] for r in rows(run, "alarm_seen") if r["step"] == "s2")
+    downs = [r["mono_ms"] for r in run.events if r["kind"] == "contact_started"]
+    after = next(at for at in downs if at > seen)
+    assert after - seen > 30 * MINUTE_MS
+    said = [r["body"]["text"] for r in rows(run, "note_written") if seen < r["mono_ms"] < after]
+    assert any("window closed, dehumidifier on" in text for text in said)
+    assert any("Going on" in text and "limit knowingly passed" in text for text in said)
+
+
+def test_what_the_last_note_says_of_the_estimates_is_so(run: StoryRun) -> None:
+    store = Store.open(run.data, read_only=True)
+    try:
+        most: dict[str, float] = {}
+        for row in store.estimates("s2"):
+            most[row.depth] = max(most.get(row.depth, 0.0), row.p95)
+    finally:
+        store.close()
+    last = rows(run, "note_written")[-1]["body"]["text"]
+    asked = next(r["body"]["sandwich"] for r in rows(run, "step_asked") if r["body"]["sandwich"])
+    assert "Estimates lay below the film's figure throughout" in last
+    assert most["bond_line"] < asked["min_c"]
+    assert "band at the face passed its ceiling" in last
+    assert most["face"] > asked["ceiling_c"]
 
 
 def test_the_telephone_the_mistaken_mark_and_the_end_are_written_down(run: StoryRun) -> None:

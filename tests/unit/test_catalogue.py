@@ -87,6 +87,61 @@ def test_the_spatula_sheet(catalogue: Catalogue) -> None:
         assert words in said
 
 
+def test_the_first_caution_of_the_spatula_fits_on_one_line(catalogue: Catalogue) -> None:
+    cautions = catalogue.sheet("heat-seal-spatula").cautions
+    assert cautions[0] == "Hot tools burn and start fires: in the hand or on the stand."
+    assert len(cautions[0]) <= 60
+    for text in (
+        "Hot EVA may give off acetic acid: extract at the bench.", "A brushed coat: 12 h at least before heat.",
+        "Heat with pressure marks paint: look at what lies under the face.",
+    ):  # fmt: skip
+        assert text in cautions
+    assert catalogue.adhesives["eva-brushed-coat"].value("coat_wait_s") == 12 * 3600
+
+
+def test_each_stage_says_what_hand_and_weight_do(catalogue: Catalogue) -> None:
+    _, places, cooling = catalogue.sheet("heat-seal-spatula").stages
+    assert places.sentence == "Set the tool down and mark; lift, mark, and put a cold weight on at once."
+    for text in ("unplugged", "as cold as the room", "Weights fall, and hot weights stay hot.", "checked by hand"):
+        assert text in cooling.sentence
+
+
+FILM_OF = {
+    "-film-before-2010": ("eva-film-original", 65, "the film of before 2010", 64, "published"),
+    "": ("eva-film-2010", 70, "the film of 2010", 64, "proposal"),
+    "-film-2017": ("eva-film-2017", None, "the film of 2017 and later", 65, "published"),
+    "-another-film": ("another-film", None, "another film (own test)", 65, "proposal"),
+}
+
+
+@pytest.mark.parametrize("margin", ["strip-on-margin", "strip-on-bare-margin"])
+@pytest.mark.parametrize("tail", FILM_OF)
+def test_there_is_a_sandwich_for_each_film_and_it_says_which(catalogue: Catalogue, margin: str, tail: str) -> None:
+    film, least_c, words, thick_um, grade = FILM_OF[tail]
+    body = catalogue.sandwich(margin + tail)
+    assert (body["film"], body["min_c"]) == (film, least_c)
+    assert f"with {words}, over" in str(body["words"])
+    layers, index = body["layers"], body["bond_line_after"]
+    assert isinstance(layers, list)
+    assert isinstance(index, int)
+    assert (layers[index]["thickness_um"], layers[index]["figures"]["thickness_um"]["grade"]) == (thick_um, grade)
+    assert ("ground-and-paint" in [layer["key"] for layer in layers]) == (margin == "strip-on-margin")
+    assert len(catalogue.sandwiches) == 2 * len(FILM_OF)
+
+
+def test_a_films_least_heat_travels_with_what_it_was_said_of(catalogue: Catalogue) -> None:
+    told: dict[str, dict[str, dict[str, str]]] = {k: catalogue.sandwich(k) for k in catalogue.sandwiches}  # type: ignore[misc]
+    for body in told.values():
+        least = body["figures"]["min_c"]
+        if least["grade"] != "own test":
+            assert "nap bond, hot table, held 10 min; said of no spatula" in least["note"]
+    old = told["strip-on-margin-film-before-2010"]["figures"]["min_c"]["note"]
+    assert "a later comparison passed only 70 degC for 10 min" in old
+    cold = catalogue.sheet("heat-seal-spatula").limits["tool-too-cold"].levels[0]
+    assert cold.note.startswith("the cited hot-table minimum of the film of before 2010")
+    assert cold.at == told["strip-on-margin-film-before-2010"]["min_c"]
+
+
 def test_no_text_promises_what_was_not_measured(catalogue: Catalogue) -> None:
     for sheet in catalogue.sheets.values():
         text = canonical(sheet.as_json()).lower().replace("safety device", "")
@@ -100,10 +155,10 @@ def test_a_sandwich_is_ready_for_the_record(catalogue: Catalogue) -> None:
     layers = body["layers"]
     assert isinstance(layers, list)
     assert [layer["key"] for layer in layers] == [
-        "pet-release-film-37", "linen-strip", "eva-film-65", "canvas", "ground-and-paint", "pet-release-film-37",
+        "pet-release-film-37", "linen-strip", "eva-film-2010", "canvas", "ground-and-paint", "pet-release-film-37",
         "blotter", "mdf-base",
     ]  # fmt: skip
-    assert [layer["thickness_um"] for layer in layers] == [37, 400, 65, 500, 200, 37, 500, 18000]
+    assert [layer["thickness_um"] for layer in layers] == [37, 400, 64, 500, 200, 37, 500, 18000]
     assert (body["bond_line_after"], body["face_after"]) == (2, 4)
     assert (body["min_c"], body["ceiling_c"], body["hold_s"]) == (70, 50, None)
     linen = layers[1]
@@ -164,8 +219,11 @@ def test_responses_cover_what_the_sheets_judge(catalogue: Catalogue) -> None:
 
 def test_the_conflict_of_film_and_face_is_a_warning() -> None:
     warnings = check_config(EXAMPLE)
-    assert len(warnings) == 1
-    assert "needs 70 degC and the face's ceiling is 50 degC" in warnings[0]
+    assert len(warnings) == 2
+    assert "strip-on-margin-film-before-2010: " in warnings[0]
+    assert "needs 65 degC and the face's ceiling is 50 degC" in warnings[0]
+    assert "strip-on-margin: " in warnings[1]
+    assert "needs 70 degC and the face's ceiling is 50 degC" in warnings[1]
 
 
 def test_roles_without_a_probe_and_shut_windows_are_warnings(tmp_path: Path) -> None:

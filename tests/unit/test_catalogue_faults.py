@@ -13,7 +13,7 @@ from monitor.errors import BadInput, ManyProblems
 SHEET = '''\
 [sheet.trial]
 title = "Trial"
-asks = ["which-formula"]
+asks = ["which-lot"]
 roles = { tent = ["air_temperature", "relative_humidity"], room = ["relative_humidity"] }
 cautions = ["never-alone"]
 [[sheet.trial.stages]]
@@ -119,7 +119,7 @@ ONE_MISTAKE = [
     # (file, what is replaced, by what, line, key, a part of what is said)
     (TRIAL, 'title = "Trial"\n', "", 1, "title", "is missing"),
     (TRIAL, "[sheet.trial]\n", "[sheet.trial]\ncolour = 1\n", 2, "colour", "is not a key"),
-    (TRIAL, '"which-formula"', '"what-now"', 3, "asks[1]", "'what-now' is not in the catalogue"),
+    (TRIAL, '"which-lot"', '"what-now"', 3, "asks[1]", "'what-now' is not in the catalogue"),
     (TRIAL, '"never-alone"', '"never"', 5, "cautions[1]", "Add [caution.never] to sentences.toml"),
     (TRIAL, '"air_temperature",', '"wind",', 4, "roles.tent[1]", "'wind'; expected a measured quantity"),
     (TRIAL, '"air_temperature",', '"dew_point",', 4, "roles.tent[1]", "'dew_point'; expected a measured"),

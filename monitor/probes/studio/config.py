@@ -12,6 +12,9 @@ MONDAY_0900_MS = 1_777_885_200_000
 """2026-05-04T09:00:00Z, ms since 1970: the invented studio's working week begins."""
 
 
+TOOL_START_C = (0, 200)
+
+
 @dataclass(frozen=True, slots=True)
 class WorldConfig:
     """The fixed circumstances of one simulated studio.
@@ -25,9 +28,11 @@ class WorldConfig:
         join_probe: a fine wire in the join of a mock-up, if there is one.
         join_place: the place in whose join that wire lies.
         base: what lies under the work, a key of `stack.BASES`.
+        tool_start_c: the spatula's temperature at mono 0, degC; None leaves it as warm as the air. It is off until
+            it is switched on.
 
     Errors:
-        BadInput: an unknown base, or one name for two probes.
+        BadInput: an unknown base, one name for two probes, or a tool colder or hotter than one can be.
     """
 
     seed: int = 1
@@ -38,10 +43,15 @@ class WorldConfig:
     join_probe: str | None = None
     join_place: int = 0
     base: str = "felt"
+    tool_start_c: int | None = None
 
     def __post_init__(self) -> None:
         if self.base not in BASES:
             raise BadInput("the world's base", repr(self.base), f"one of {', '.join(BASES)}", "Name one of these.")
+        low, high = TOOL_START_C
+        if self.tool_start_c is not None and not low <= self.tool_start_c <= high:
+            found = f"{self.tool_start_c} degC"
+            raise BadInput("the world's tool_start_c", found, f"{low} to {high} degC", "Mend it or leave it out.")
         for name in self.probes:
             if self.probes.count(name) > 1:
                 raise BadInput("the world's probes", f"{name!r} twice", "one name a probe", "Rename one of them.")
@@ -60,6 +70,7 @@ KEYS: dict[str, type] = {
     "join_probe": str,
     "join_place": int,
     "base": str,
+    "tool_start_c": int,
 }
 
 
@@ -67,7 +78,8 @@ def world_config(table: Mapping[str, object], probes: Iterable[str], start_wall_
     """Read a story's table about its world.
 
     Args:
-        table: keys `seed`, `tool_probe`, `room_probe`, `join_probe`, `join_place`, `base`; all may be left out.
+        table: keys `seed`, `tool_probe`, `room_probe`, `join_probe`, `join_place`, `base`,
+            `tool_start_c`; all may be left out.
         probes: every probe of the studio; those without a part in the table hang in the room's air.
         start_wall_ms: UTC in ms at mono 0.
 

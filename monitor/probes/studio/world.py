@@ -35,7 +35,7 @@ class World:
         self.config = config or WorldConfig()
         c = self.config
         self.room = Room(c.seed, c.start_wall_ms // 1000)
-        self.tool = Tool(self.room.temperature_c)
+        self.tool = Tool(self.room.temperature_c if c.tool_start_c is None else float(c.tool_start_c))
         self.places = Places(c.seed, c.base)
         self.sick = Faults(c.probes)
         self.place: int | None = None
@@ -45,9 +45,9 @@ class World:
         self._set_up_probes()
 
     def _set_up_probes(self) -> None:
-        """Put every probe where it belongs, as warm as the air."""
+        """Put every probe where it belongs, as warm as the air or the tool there."""
         c, air, rh = self.config, self.room.temperature_c, self.room.rh_pct
-        self._tip = j.Junction(c.seed, f"{c.tool_probe}.tip", j.ON_TIP, air)
+        self._tip = j.Junction(c.seed, f"{c.tool_probe}.tip", j.ON_TIP, self.tool.tip_c)
         self._join = j.Junction(c.seed, f"{c.join_probe}.join", j.IN_JOIN, air)
         self._bare = j.Junction(c.seed, "bare", j.IN_AIR, air)
         self._cold = j.Junction(c.seed, "board", j.COLD_JUNCTION, air)
