@@ -6,36 +6,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from monitor.report.excursions import excursion_sentences, read_excursions
-from monitor.report.limits import (
-    InForce,
-    adhesive_sentences,
-    limit_sentences,
-    limits_in_force,
-    source_sentences,
-)
-from monitor.report.outside import outside_sentence, read_outside
-from monitor.report.pictures import chart_svg, rules_svg, seam_svg
-from monitor.report.places import PlaceRow, place_rows
-from monitor.report.probes_used import Used, probes_used
-from monitor.report.record import Row, StepRecord
+from monitor.report.excursions import Excursion, read_excursions
+from monitor.report.limits import InForce, limits_in_force
+from monitor.report.lists import layers_of, limits_of, missing_lists, noted_lists, sources_of
+from monitor.report.outside import read_outside, warning_rows
+from monitor.report.outside_table import Told, delay_note, outside_groups, passes_in_hand
+from monitor.report.passes import PassRow, estimate_sentences, humidity_then, pass_rows
+from monitor.report.pictures import chart_svg, degrees_of
+from monitor.report.probes_used import probes_used
+from monitor.report.record import Row, StepRecord, people_of
 from monitor.report.selection import Selection, rows_of, selection_of, step_record
-from monitor.report.unmeasured import unmeasured_sentences
-from monitor.report.words import When, seconds
+from monitor.report.table import table_of
+from monitor.report.words import When
 
 if TYPE_CHECKING:
+    from monitor.catalogue.model import Source
     from monitor.store.store import Store
 
-NOT_TRIED = "Estimates, not tried on a mock-up: no verdict."
-CLAIMS = (
-    "The monitor is no safety device. It replaces no cut-out and no supervision, and measures no vapour.",
-    "It is not a substitute for a qualified conservator. Local codes come first.",
-)
-BY_HAND = "Whether a bond holds is checked by hand when it is cold; nothing here says that it does."
-ESTIMATED = (
-    "The tool's dial is not the adhesive: temperatures at the adhesive are computed from the tool's through the "
-    "layers, and shown where they were highest."
-)
 SIMULATED = "Simulated: these readings come from a simulated studio. No painting was treated."
 
 
@@ -59,7 +46,7 @@ class Document:
 
 
 def document_of(
-    store: Store, step: str, when: When | None = None, titles: Mapping[str, str] | None = None
+    store: Store, step: str, when: When | None = None, sources: Mapping[str, Source] | None = None
 ) -> Document:
     """Gather a step's report; BadInput when there is no such step or it has no date.
 
@@ -67,30 +54,50 @@ def document_of(
         store: whence everything comes.
         step: its id.
         when: zone of the printed times; UTC unless told.
-        titles: source key -> title.
+        sources: key -> source, as the catalogue has them.
     """
     when = when or When()
     record = step_record(store, step)
     selection = selection_of(store, record)
     rows = rows_of(store, selection)
     limits = limits_in_force(store, record, selection)
-    outside, places, used = read_outside(rows), place_rows(record), probes_used(store, record, selection, rows)
-    pictures, table = _places(record, places)
-    pictures["chart.svg"] = chart_svg(store, record, selection, limits, outside, when)
-    warned = [outside_sentence(one, when) for one in outside]
-    beyond = excursion_sentences(read_excursions(store, selection, limits), when)
+    beyond, used = read_excursions(store, selection, limits), probes_used(store, record, selection, rows)
+    passes = pass_rows(record, humidity_then(store, record, selection))
+    pictures, table = table_of(record, passes, when)
+    pictures["chart.svg"] = chart_svg(store, record, selection, limits, beyond, when)
     data = {
-        "heading": _heading(record, when),
+        "heading": _heading(record, people_of(rows), when),
         "simulated": SIMULATED if any(one.simulated for one in used) else "",
+        "chart_note": _chart_note(record, when),
+        "outside": _outside(store, record, selection, rows, limits, beyond, passes, when),
+        "missing": missing_lists(record, rows, when),
         "table": table,
-        "chart_note": _chart_note(record, selection, when),
-        "not_tried": NOT_TRIED if any(row.band is not None for row in places) else "",
-        "lists": _lists(record, rows, [*warned, *beyond], used, limits, titles or {}, when),
+        "noted": noted_lists(record, used, when),
+        "layers": layers_of(record),
+        "limits": limits_of(record, limits),
+        "sources": sources_of(record, limits, sources or {}),
     }
     return Document(data, pictures, selection, rows, selection.to_ms - 1)
 
 
-def _heading(record: StepRecord, when: When) -> dict[str, Any]:
+def _outside(
+    store: Store, record: StepRecord, selection: Selection, rows: list[Row], limits: list[InForce],
+    beyond: list[Excursion], passes: list[PassRow], when: When,
+) -> dict[str, Any]:  # fmt: skip
+    warnings = read_outside(warning_rows(store, selection, rows), selection.from_ms)
+    titles = {row["step"]: row["body"]["title"] for row in store.daybook(kinds=["step_started"])}
+    own = [row for row in rows if row["step"] == record.step]
+    told = Told({**titles, record.step: "this step"}, passes_in_hand(own), when)
+    set_c = (degrees_of(record.sandwich, key) for key in ("min_c", "max_c", "ceiling_c"))
+    return {
+        "groups": outside_groups(warnings, beyond, told),
+        "lag": delay_note(warnings, limits),
+        "estimates": estimate_sentences(passes, *set_c),
+        "empty": "Nothing, by what was measured.",
+    }
+
+
+def _heading(record: StepRecord, people: list[str], when: When) -> dict[str, Any]:
     painting = record.painting
     name = painting.get("name") or (f"Painting {painting['number']}" if painting else record.title)
     number = f"no. {painting['number']}" if painting else ""
@@ -102,96 +109,17 @@ def _heading(record: StepRecord, when: When) -> dict[str, Any]:
         "beware": list(painting.get("beware", [])),
         "step": ", ".join(part for part in (title, side) if part),
         "when": f"{when.stretch(record.from_ms, record.to_ms)} ({when.zone_words})",
-        "who": ", ".join(record.people) or "nobody entered initials",
+        "who": ", ".join(people) or "nobody entered initials",
         "bench": record.bench or "no bench named",
         "id": record.step,
+        "answers": [{"text": text, "answer": answer} for text, answer in record.answers],
     }
 
 
-def _places(record: StepRecord, rows: list[PlaceRow]) -> tuple[dict[str, str], dict[str, Any]]:
-    if not rows:
-        return {}, {"rows": []}
-    head, rules = rules_svg(record, rows)
-    pictures = {"seam.svg": seam_svg(record, rows)}
-    if head:
-        pictures["rule-head.svg"] = head
-    lines = []
-    for row, rule in zip(rows, rules, strict=True):
-        name = f"rule-{row.place}.svg" if rule else ""
-        if rule:
-            pictures[name] = rule
-        lines.append(_place_line(row, name))
-    return pictures, {"rows": lines, "rule_head": "rule-head.svg" if head else ""}
-
-
-def _place_line(row: PlaceRow, rule: str) -> dict[str, str]:
-    tool = [row.tool_low, row.tool_mean, row.tool_high]
-    low, mean, high = ("" if value is None else f"{value:.1f}" for value in tool)
-    gaps = f"{row.gaps} gaps" if row.gaps else ""
-    verdict = row.verdict or ("not judged" if row.passes else "not touched")
-    return {
-        "place": str(row.place),
-        "passes": str(row.passes or ""),
-        "seconds": f"{row.milliseconds / 1000:.1f}" if row.passes else "",
-        "low": low, "mean": mean, "high": high,
-        "band": "" if row.band is None else f"{row.band[0]:.0f} to {row.band[2]:.0f}",
-        "likely": "" if row.band is None else f"{row.band[1]:.0f}",
-        "rule": rule,
-        "verdict": verdict,
-        "reason": "; ".join(part for part in (row.reason, gaps) if part),
-    }  # fmt: skip
-
-
-def _chart_note(record: StepRecord, selection: Selection, when: When) -> str:
-    long = seconds(selection.to_ms - selection.from_ms)
+def _chart_note(record: StepRecord, when: When) -> str:
     contacts = "Grey stretches are contacts, numbered by place. " if record.contacts else ""
     return (
         f"{contacts}The curve reaches from the lowest to the highest reading at each point; where nothing was read "
-        f"it stays open. A heavy bar lies on a limit while a warning stood. {long}; times in {when.zone_words}."
+        "it stays open. Firm lines are last levels, dashed ones earlier. A hatched bar lies on each level as long as "
+        f"readings were beyond it. Times in {when.zone_words}."
     )
-
-
-def _lists(
-    record: StepRecord, rows: list[Row], outside: list[str], used: list[Used], limits: list[InForce],
-    titles: Mapping[str, str], when: When,
-) -> list[dict[str, Any]]:  # fmt: skip
-    """Give the lists in two rows of two: what happened and what it claims, then the rest."""
-    return [
-        {"left": _happened(record, rows, outside, when), "right": _claimed(record, used)},
-        {"left": _noted(record, when), "right": _rests_on(record, limits, titles)},
-    ]
-
-
-def _happened(record: StepRecord, rows: list[Row], outside: list[str], when: When) -> list[dict[str, Any]]:
-    taken_back = [f"Place {place}, pass {n}: {reason}." for place, n, reason in record.voided]
-    return [
-        _titled("Outside what was set", outside, "Nothing, by what was measured."),
-        _titled("Not measured", unmeasured_sentences(rows, when), "No gap was recorded."),
-        *([_titled("Marks taken back", taken_back)] if taken_back else []),
-    ]
-
-
-def _claimed(record: StepRecord, used: list[Used]) -> list[dict[str, Any]]:
-    estimated = [ESTIMATED] if any(verdict.band is not None for verdict in record.verdicts.values()) else []
-    by_hand = [BY_HAND] if record.places else []
-    return [
-        _titled("What is claimed, and what is not", [*estimated, *CLAIMS, *by_hand]),
-        _titled("Probes", [one.sentence() for one in used], "No probe was bound."),
-    ]
-
-
-def _noted(record: StepRecord, when: When) -> list[dict[str, Any]]:
-    notes = [f"{when.time(at)}{f' {by}' if by else ''}: {text}" for at, by, text in record.notes]
-    return [_titled("Notes", notes)] if notes else []
-
-
-def _rests_on(record: StepRecord, limits: list[InForce], titles: Mapping[str, str]) -> list[dict[str, Any]]:
-    sources = source_sentences(limits, record, titles)
-    return [
-        _titled("Limits", [*limit_sentences(limits), *adhesive_sentences(record)], "No limit was in force."),
-        *([_titled("Sources", sources)] if sources else []),
-    ]
-
-
-def _titled(title: str, lines: list[str], empty: str = "") -> dict[str, Any]:
-    return {"title": title, "lines": lines, "empty": empty}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,14 +13,11 @@ from monitor.report.selection import Selection, watches_of
 from monitor.report.words import figure
 
 if TYPE_CHECKING:
+    from monitor.catalogue.model import Source
     from monitor.store.store import Store
 
-SANDWICH_WORDS = {
-    "min_c": "at the adhesive at least",
-    "max_c": "at the adhesive at most",
-    "ceiling_c": "at the face at most",
-}
-ORIGIN = ("source", "locator", "grade")
+COMMAND = "command"
+"""Not a source to look up: the limit was typed in by whoever asked."""
 HOT = ("tool_temperature", "bond_line_temperature", "face_temperature", "surface_temperature")
 
 
@@ -49,9 +46,10 @@ class InForce:
         """Say the limit, for instance "85 at most"."""
         return f"{self.at:g} {'at most' if self.limit.side == 'high' else 'at least'}"
 
-    def held_ms(self, from_ms: int, to_ms: int) -> int:
-        """Give how much of a stretch it was in force."""
-        return sum(max(0, min(to_ms, end) - max(from_ms, begin)) for begin, end in self.spans)
+    def held(self, from_ms: int, to_ms: int) -> list[tuple[int, int]]:
+        """Give the parts of a stretch in which it was in force."""
+        parts = [(max(from_ms, begin), min(to_ms, end)) for begin, end in self.spans]
+        return [(begin, end) for begin, end in parts if end > begin]
 
 
 def limits_in_force(store: Store, record: StepRecord, selection: Selection) -> list[InForce]:
@@ -94,43 +92,37 @@ def drawn_quantities(selection: Selection) -> list[str]:
     return [quantity for quantity in [*shown, "relative_humidity"] if quantity in present]
 
 
-def limit_sentences(limits: list[InForce]) -> list[str]:
-    """Say each limit with unit, source and grade: one sentence for each quantity and side."""
-    said: dict[str, dict[str, set[str]]] = {}
+def limit_rows(limits: list[InForce]) -> list[dict[str, str]]:
+    """Give each level with unit, whose it is, source and grade; the same one of two steps once."""
+    said: dict[tuple[str, float, str], list[InForce]] = {}
     for one in limits:
-        quantity, level = QUANTITIES[one.limit.quantity], one.limit.levels[one.level]
-        side = "at most" if one.limit.side == "high" else "at least"
-        what = f"{figure(level.at, quantity.symbol)} ({_origin(level.source, level.locator, level.grade)})"
-        said.setdefault(f"{quantity.words} {side}", {}).setdefault(what, set()).add(one.whose)
+        level, high = one.limit.levels[one.level], one.limit.side == "high"
+        what = f"{QUANTITIES[one.limit.quantity].words} {'at most' if high else 'at least'}"
+        origin = origin_words(level.source, level.locator, level.grade, level.note)
+        said.setdefault((what, one.at if high else -one.at, origin), []).append(one)
     return [
-        f"{start} {', '.join(what + _room_alone(whose) for what, whose in levels.items())}."
-        for start, levels in said.items()
+        {
+            "what": what,
+            "value": figure(some[0].at, QUANTITIES[some[0].limit.quantity].symbol),
+            "whose": " and ".join(dict.fromkeys(one.whose for one in some)),
+            "from": origin,
+        }
+        for (what, _, origin), some in sorted(said.items(), key=lambda item: item[0][:2])
     ]
 
 
-def _room_alone(whose: set[str]) -> str:
-    return " for the room" if whose == {"the room"} else ""
+def origin_words(source: str, locator: str, grade: str, note: str = "") -> str:
+    """Say where a figure comes from and what goes with it, for inside a pair of brackets."""
+    origin = ", ".join(part for part in (source, locator, grade) if part)
+    return f"{origin}; {note}" if note else origin
 
 
-def _origin(source: str, locator: str, grade: str) -> str:
-    return f"{source}{f', {locator}' if locator else ''}, {grade}"
-
-
-def adhesive_sentences(record: StepRecord) -> list[str]:
-    """Say what lies under the tool and what its figures at the adhesive and the face rest on."""
-    sandwich = record.sandwich or {}
-    said = [f"under the tool: {sandwich['words']}."] if sandwich.get("words") else []
-    for key, words in SANDWICH_WORDS.items():
-        origin = sandwich.get("figures", {}).get(key)
-        if sandwich.get(key) is None or origin is None:
-            continue
-        said.append(f"{words} {sandwich[key]} °C ({_origin(**{k: origin[k] for k in ORIGIN})}).")
-    return said
-
-
-def source_sentences(limits: list[InForce], record: StepRecord, titles: Mapping[str, str]) -> list[str]:
-    """Say what the keys of sources stand for; one without a known title stands by its key alone."""
-    figures = (record.sandwich or {}).get("figures", {})
-    used = [one.limit.levels[one.level].source for one in limits]
-    used += [figures[key]["source"] for key in SANDWICH_WORDS if key in figures and record.sandwich]
-    return [f"{key}: {titles[key]}." for key in sorted(set(used)) if key in titles]
+def source_sentences(keys: Iterable[str], sources: Mapping[str, Source]) -> list[str]:
+    """Say what the keys of sources stand for and what of them was read; a key not known stands alone."""
+    return [
+        f"{key}: {sources[key].title}. Read of it: {sources[key].read}"
+        if key in sources
+        else f"{key}: not in the list."
+        for key in sorted(set(keys))
+        if key != COMMAND
+    ]

@@ -54,8 +54,7 @@ def make_report(
     if not out.parent.is_dir():
         found = f"there is no folder {out.parent}"
         raise BadInput(str(out), found, "a folder that exists", "Make it, or name another.")
-    titles = {key: source.title for key, source in load().sources.items()}
-    document = document_of(store, step, when, titles)
+    document = document_of(store, step, when, load().sources)
     with tempfile.TemporaryDirectory(prefix=".report-", dir=out.parent) as name:
         folder = Path(name)
         _lay_out(folder, store, document, bounds or Bounds())

@@ -1,24 +1,38 @@
-"""What was outside the limits set, from the day-book's warnings."""
+"""Warnings as they stood, level by level, from the day-book's own rows."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.report.record import Row
-from monitor.report.words import When, figure
+from monitor.report.selection import Selection, watches_of
+
+if TYPE_CHECKING:
+    from monitor.store.store import Store
+
+Key = tuple[str, str, str]
+WARNINGS = (
+    "alarm_raised", "alarm_eased", "alarm_returned", "alarm_seen", "alarm_shelved", "alarm_suppressed",
+    "alarm_out_of_service",
+)  # fmt: skip
+HUSHED = {
+    "alarm_shelved": "silent from then",
+    "alarm_suppressed": "off from then",
+    "alarm_out_of_service": "probe not in use from then",
+}
 
 
 @dataclass(frozen=True)
 class Outside:
-    """One warning from its raising to its return.
+    """One level of one warning, from the row that began it to the row that ended it.
 
     Attributes:
-        step, limit, channel: its identity.
+        step, limit, channel: whose warning it is.
         quantity, side, at: what was set; `at` in the quantity's unit.
-        worst: the value told when a level was passed, the furthest of them.
+        value: what was read when it was raised, in that unit, or None.
         from_ms, to_ms: UTC ms; `to_ms` None while it stands.
-        priority, source, grade, locator: of the gravest level.
+        ended: "" when readings came back, else why it stopped being told.
         seen_by, seen_ms: who saw it and when, or "" and None.
     """
 
@@ -28,70 +42,92 @@ class Outside:
     quantity: str
     side: str
     at: float
-    worst: float
+    value: float | None
     from_ms: int | None
-    to_ms: int | None
-    priority: str
-    source: str
-    grade: str
-    locator: str
+    to_ms: int | None = None
+    ended: str = ""
     seen_by: str = ""
     seen_ms: int | None = None
+    open: bool = True
+
+    @property
+    def key(self) -> Key:
+        """Give the warning it is a level of."""
+        return self.step, self.limit, self.channel
 
 
-def read_outside(rows: list[Row]) -> list[Outside]:
-    """Pair warnings with their returns, in the order they were raised."""
-    open_now: dict[tuple[str, str, str], int] = {}
+def warning_rows(store: Store, selection: Selection, rows: list[Row]) -> list[Row]:
+    """Give the rows of `rows` that tell of warnings, and before them those of the watches of the room.
+
+    A warning of the room may stand when a step begins.
+    """
+    some = [row for row in rows if row["kind"] in WARNINGS]
+    first = rows[0]["seq"] if rows else 0
+    watches = watches_of(store) - {selection.step or ""}
+    before = [
+        row
+        for row in (store.daybook(kinds=WARNINGS) if watches else ())
+        if row["seq"] < first and row["step"] in watches and row["body"]["channel"] in selection.channels
+    ]
+    return [*before, *some]
+
+
+def read_outside(rows: list[Row], from_ms: int = 0) -> list[Outside]:
+    """Read warnings level by level, in the order they were raised.
+
+    A graver level stands beside the milder one, which it does not end; easing ends the graver
+    alone. Seen is whatever of the warning had been raised and not been seen. What had ended
+    before `from_ms` is left out.
+    """
     found: list[Outside] = []
     for row in rows:
-        body = row["body"]
-        key = (body.get("step", ""), body.get("limit", ""), body.get("channel", ""))
-        if row["kind"] == "alarm_raised":
-            if key in open_now:
-                found[open_now[key]] = _graver(found[open_now[key]], row)
-            else:
-                open_now[key] = len(found)
-                found.append(_raised(row))
-        elif row["kind"] == "alarm_returned" and key in open_now:
-            found[open_now.pop(key)] = replace(_last(found, key), to_ms=row["at_ms"])
-        elif row["kind"] == "alarm_seen" and any(_key(o) == key for o in found):
-            place = max(i for i, o in enumerate(found) if _key(o) == key)
-            found[place] = replace(found[place], seen_by=row["by"] or "", seen_ms=row["at_ms"])
-    return found
+        kind, key = row["kind"], _key(row)
+        if kind == "alarm_raised":
+            _raise(found, row)
+        elif kind == "alarm_eased":
+            _ease(found, key, float(row["body"]["at"]), row["at_ms"])
+        elif kind == "alarm_returned" or kind in HUSHED:
+            _end(found, key, row["at_ms"], _hushed(row))
+        elif kind == "alarm_seen":
+            _see(found, key, row)
+    return [one for one in found if one.to_ms is None or one.to_ms >= from_ms]
 
 
-def _key(one: Outside) -> tuple[str, str, str]:
-    return one.step, one.limit, one.channel
-
-
-def _last(found: list[Outside], key: tuple[str, str, str]) -> Outside:
-    return next(one for one in reversed(found) if _key(one) == key)
-
-
-def _raised(row: Row) -> Outside:
+def _key(row: Row) -> Key:
     body = row["body"]
-    return Outside(
-        body["step"], body["limit"], body["channel"], body["quantity"], body["side"], float(body["at"]),
-        float(body["value"]), row["at_ms"], None, body["priority"], body["source"], body["grade"], body["locator"],
-    )  # fmt: skip
+    return body.get("step", ""), body.get("limit", ""), body.get("channel", "")
 
 
-def _graver(before: Outside, row: Row) -> Outside:
-    now = _raised(row)
-    pick = max if now.side == "high" else min
-    return replace(now, from_ms=before.from_ms, worst=pick(before.worst, now.worst), seen_by=before.seen_by,
-                   seen_ms=before.seen_ms)  # fmt: skip
+def _hushed(row: Row) -> str:
+    words = HUSHED.get(row["kind"], "")
+    reason = row["body"].get("reason", "")
+    return f"{words}: {reason}" if words and reason else words
 
 
-def outside_sentence(one: Outside, when: When) -> str:
-    """Say one warning as a sentence."""
-    quantity = QUANTITIES[one.quantity]
-    probe = split_channel(one.channel)[0]
-    beyond = "above" if one.side == "high" else "below"
-    until = f"to {when.time(one.to_ms)}" if one.to_ms is not None else "and still at the end"
-    by = f" by {one.seen_by}" if one.seen_by else ""
-    seen = f"Seen {when.time(one.seen_ms)}{by}." if one.seen_ms is not None else "Not marked as seen."
-    return (
-        f"Warned {when.time(one.from_ms)} {until}: {quantity.words} ({probe}) {figure(one.worst, quantity.symbol)}, "
-        f"{beyond} the {figure(one.at, quantity.symbol)} set. {seen}"
-    )
+def _raise(found: list[Outside], row: Row) -> None:
+    body = row["body"]
+    value = None if body["value"] is None else float(body["value"])
+    new = Outside(*_key(row), body["quantity"], body["side"], float(body["at"]), value, row["at_ms"])
+    if not any(one.open and one.key == new.key and one.at == new.at for one in found):
+        found.append(new)
+
+
+def _ease(found: list[Outside], key: Key, at: float, at_ms: int | None) -> None:
+    standing = [one for one in found if one.open and one.key == key]
+    graver = [one for one in standing if (one.at > at if one.side == "high" else one.at < at)]
+    _end(found, key, at_ms, "", only=graver)
+    if graver and all(one.at != at for one in standing):
+        # the first row told the graver level at once; the milder had been passed with it
+        found.append(replace(graver[0], at=at))
+
+
+def _end(found: list[Outside], key: Key, at_ms: int | None, why: str, only: list[Outside] | None = None) -> None:
+    for index, one in enumerate(found):
+        if one.open and one.key == key and (only is None or one in only):
+            found[index] = replace(one, to_ms=at_ms, ended=why, open=False)
+
+
+def _see(found: list[Outside], key: Key, row: Row) -> None:
+    for index, one in enumerate(found):
+        if one.key == key and one.seen_ms is None:
+            found[index] = replace(one, seen_by=row["by"] or "", seen_ms=row["at_ms"])

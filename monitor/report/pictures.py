@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from monitor.bench.quantities import QUANTITIES, split_channel
+from monitor.report.excursions import Excursion
 from monitor.report.figures_svg.chart import Chart, draw_chart
 from monitor.report.figures_svg.rule import Rule, draw_rule_head, draw_rule_row, rule_ends
 from monitor.report.figures_svg.seam import draw_seam
 from monitor.report.figures_svg.strip import Curve, LimitLine, Span, Strip
 from monitor.report.limits import InForce, drawn_quantities
-from monitor.report.outside import Outside
-from monitor.report.places import PlaceRow
+from monitor.report.passes import PassRow, last_verdicts
 from monitor.report.record import StepRecord
 from monitor.report.selection import Selection
 from monitor.report.words import When
@@ -20,15 +20,15 @@ if TYPE_CHECKING:
     from monitor.store.store import Store
 
 POINTS = 1800
-FIRST_HEIGHT, NEXT_HEIGHT = 86.0, 52.0
+FIRST_HEIGHT, NEXT_HEIGHT = 74.0, 54.0
 
 
 def chart_svg(
-    store: Store, record: StepRecord, selection: Selection, limits: list[InForce], outside: list[Outside], when: When
+    store: Store, record: StepRecord, selection: Selection, limits: list[InForce], beyond: list[Excursion], when: When
 ) -> str:
     """Draw the chart of a step: one strip for each quantity shown."""
     strips = [
-        _strip(store, quantity, index, record, selection, limits, outside)
+        _strip(store, quantity, index, record, selection, limits, beyond)
         for index, quantity in enumerate(drawn_quantities(selection))
     ]
     said = "; ".join(_said(strip) for strip in strips) or "no channel was bound"
@@ -38,7 +38,7 @@ def chart_svg(
 
 def _strip(
     store: Store, quantity: str, index: int, record: StepRecord, selection: Selection, limits: list[InForce],
-    outside: list[Outside],
+    beyond: list[Excursion],
 ) -> Strip:  # fmt: skip
     channels = [c for c in selection.channels if split_channel(c)[1] == quantity]
     curves = [
@@ -47,16 +47,14 @@ def _strip(
     known = QUANTITIES[quantity]
     probes = ", ".join(curve.words for curve in curves)
     over = [
-        Span(o.from_ms, o.to_ms if o.to_ms is not None else selection.to_ms, at=o.at)
-        for o in outside
-        if o.channel in channels and o.from_ms is not None
+        Span(begin, end, at=one.limit.at) for one in beyond if one.channel in channels for begin, end in one.spells
     ]
     return Strip(
         title=f"{known.words}, {known.symbol} ({probes})",
         curves=curves,
         limits=_lines([one for one in limits if one.limit.quantity == quantity]),
         contacts=_contacts(record, selection) if quantity == "tool_temperature" else (),
-        outside=over,
+        outside=list(dict.fromkeys(over)),
         height=NEXT_HEIGHT if index else FIRST_HEIGHT,
     )
 
@@ -81,17 +79,18 @@ def _said(strip: Strip) -> str:
     return f"{strip.title}: {span}" + "".join(f", limit {limit.words}" for limit in strip.limits)
 
 
-def seam_svg(record: StepRecord, rows: list[PlaceRow]) -> str:
+def seam_svg(record: StepRecord, rows: list[PassRow]) -> str:
     """Draw the seam of a step's side."""
-    return draw_seam({row.place: row.verdict for row in rows}, max(record.places, len(rows)))
+    verdicts = last_verdicts(rows)
+    return draw_seam(verdicts, max(record.places, len(verdicts)))
 
 
-def rules_svg(record: StepRecord, rows: list[PlaceRow]) -> tuple[str, list[str]]:
-    """Draw the head and one rule for each place; empty texts where nothing is estimated."""
+def rules_svg(sandwich: dict[str, Any] | None, rows: list[PassRow]) -> tuple[str, list[str]]:
+    """Draw the head and one rule for each pass; empty texts where nothing is estimated."""
     bands = [row.band for row in rows if row.band is not None]
     if not bands:
         return "", ["" for _ in rows]
-    least, most = _degrees(record.sandwich, "min_c"), _degrees(record.sandwich, "max_c")
+    least, most = degrees_of(sandwich, "min_c"), degrees_of(sandwich, "max_c")
     low, high = rule_ends([v for band in bands for v in band] + [v for v in (least, most) if v is not None])
     frame = Rule(low, high, least, most)
     return draw_rule_head(frame), [
@@ -99,6 +98,7 @@ def rules_svg(record: StepRecord, rows: list[PlaceRow]) -> tuple[str, list[str]]
     ]
 
 
-def _degrees(sandwich: dict[str, Any] | None, key: str) -> float | None:
+def degrees_of(sandwich: dict[str, Any] | None, key: str) -> float | None:
+    """Give a temperature of a sandwich, degC, or None where none is set."""
     value = (sandwich or {}).get(key)
     return None if value is None else float(value)

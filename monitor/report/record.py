@@ -29,11 +29,23 @@ class Contact:
 
 @dataclass(frozen=True)
 class Verdict:
-    """What was judged of one pass; `band` is low, most likely and high at the adhesive, degC."""
+    """What was judged of one pass; `band` and `face` are low, most likely and high there, degC."""
 
     word: str
     reason: str
     band: Band | None
+    face: Band | None = None
+
+
+@dataclass(frozen=True)
+class TakenBack:
+    """A mark taken back: of which pass, why, when (UTC ms) and by whom (initials or "")."""
+
+    place: int
+    pass_no: int
+    reason: str
+    at_ms: int | None
+    by: str
 
 
 @dataclass(frozen=True)
@@ -56,9 +68,10 @@ class StepRecord:
         sandwich: layers under the tool as they were given, or None.
         painting: number, name, support and what to beware of; empty for a watch of the room.
         from_ms: start, UTC ms, or None while the time was not known; to_ms: end, None while it runs.
-        people: initials of whoever asked for anything, in order of appearance.
-        verdicts: (place, pass) -> verdict, reason and the band at the adhesive when it was highest.
-        voided: marks taken back, as sentences' parts: place, pass and reason.
+        people: initials of whoever asked for anything in the step, in order of appearance.
+        answers: question and answer, as put when it was started; empty where none were recorded.
+        verdicts: (place, pass) -> verdict, reason and the bands when they were highest.
+        voided: marks taken back, in order.
         notes: instant, initials and text of each note.
         stages: instant and key of each stage, in order.
     """
@@ -77,7 +90,8 @@ class StepRecord:
     bindings: list[Binding] = field(default_factory=list)
     contacts: list[Contact] = field(default_factory=list)
     verdicts: dict[tuple[int, int], Verdict] = field(default_factory=dict)
-    voided: list[tuple[int, int, str]] = field(default_factory=list)
+    answers: list[tuple[str, str]] = field(default_factory=list)
+    voided: list[TakenBack] = field(default_factory=list)
     notes: list[tuple[int | None, str, str]] = field(default_factory=list)
     stages: list[tuple[int | None, str]] = field(default_factory=list)
     begun: dict[tuple[int, int], int | None] = field(default_factory=dict)
@@ -87,18 +101,24 @@ class StepRecord:
 def read_step(step: str, rows: list[Row]) -> StepRecord:
     """Read a step's day-book rows, in order, into one record."""
     record = StepRecord(step)
+    record.people = people_of(rows)
     for row in rows:
-        if row["by"] and row["by"] not in record.people:
-            record.people.append(row["by"])
         read = _READERS.get(row["kind"])
         if read is not None:
             read(record, row)
     return record
 
 
+def people_of(rows: list[Row]) -> list[str]:
+    """Give the initials of everyone who acted in some rows, in order of appearance."""
+    return list(dict.fromkeys(row["by"] for row in rows if row["by"]))
+
+
 def _asked(record: StepRecord, row: Row) -> None:
     body = row["body"]
     record.sheet, record.sandwich = body["sheet"], body["sandwich"]
+    # rows of earlier days were written before anything was asked at the start
+    record.answers = [(one["text"], one["answer"]) for one in body.get("answers") or []]
 
 
 def _started(record: StepRecord, row: Row) -> None:
@@ -147,16 +167,20 @@ def _voided(record: StepRecord, row: Row) -> None:
         record.in_contact = None
     record.contacts = [c for c in record.contacts if (c.place, c.pass_no) != key]
     record.verdicts.pop(key, None)
-    record.voided.append((*key, body["reason"]))
+    record.voided.append(TakenBack(*key, body["reason"], row["at_ms"], row["by"] or ""))
 
 
 def _judged(record: StepRecord, row: Row) -> None:
     body = row["body"]
-    band = None
-    if body["bond_line"]:
-        low, likely, high = (float(v) for v in body["bond_line"])
-        band = (low, likely, high)
-    record.verdicts[body["place"], body["pass"]] = Verdict(body["verdict"], body["reason"], band)
+    key = (body["place"], body["pass"])
+    record.verdicts[key] = Verdict(body["verdict"], body["reason"], _band(body["bond_line"]), _band(body["face"]))
+
+
+def _band(told: list[str]) -> Band | None:
+    if not told:
+        return None
+    low, likely, high = (float(value) for value in told)
+    return low, likely, high
 
 
 def _noted(record: StepRecord, row: Row) -> None:

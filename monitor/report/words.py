@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 
@@ -15,6 +17,8 @@ QUALITY_WORDS = {
     "out of range": "the reading was beyond the probe's range",
     "reset": "the chip had started anew",
 }
+
+_SILENT = re.compile(r"no reading from the tool for (\d+(?:\.\d+)?) s")
 
 
 @dataclass(frozen=True)
@@ -50,11 +54,48 @@ class When:
 
 
 def seconds(milliseconds: int) -> str:
-    """Write how long something lasted: seconds, then minutes, then hours."""
-    if milliseconds < 120_000:
-        return f"{milliseconds / 1000:.1f} s" if milliseconds < 10_000 else f"{milliseconds / 1000:.0f} s"
-    minutes = round(milliseconds / 60_000)
-    return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60} min"
+    """Write how long something lasted in whole seconds, so that several can be added up."""
+    if 0 < milliseconds < 1000:
+        return "under 1 s"
+    whole = round(milliseconds / 1000)
+    if whole < 120:
+        return f"{whole} s"
+    minutes, rest = divmod(whole, 60)
+    if minutes >= 120:
+        return f"{minutes // 60} h {minutes % 60} min"
+    return f"{minutes} min {rest} s" if rest else f"{minutes} min"
+
+
+def degrees(value: float | None) -> str:
+    """Write a temperature or a humidity in whole units, without the unit; "" where there is none."""
+    return "" if value is None else f"{round(value)}"
+
+
+def numbers(some: Iterable[int]) -> str:
+    """Write whole numbers in order, runs of three and more by their ends: `1, 3 to 6 and 9`."""
+    parts: list[str] = []
+    for run in _runs(sorted(set(some))):
+        parts += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(n) for n in run]
+    return " and ".join([", ".join(parts[:-1]), parts[-1]]) if len(parts) > 1 else "".join(parts)
+
+
+def _runs(some: list[int]) -> list[list[int]]:
+    runs: list[list[int]] = []
+    for number in some:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return runs
+
+
+def plain_reason(reason: str) -> str:
+    """Say a verdict's reason without parts of a second, which no one can follow by hand."""
+    return _SILENT.sub(lambda m: _silence(float(m[1])), reason)
+
+
+def _silence(silent_s: float) -> str:
+    return "a reading was missing" if silent_s < 1 else f"no reading from the tool for {round(silent_s)} s"
 
 
 def figure(value: str | float | None, symbol: str, places: int = 1) -> str:

@@ -16,6 +16,7 @@ from pathlib import Path
 import pikepdf
 import pytest
 
+from monitor.bench.adhesive import SPANS
 from monitor.errors import BadInput, BlotterError
 from monitor.report.digest import last_row
 from monitor.report.export import export
@@ -27,7 +28,7 @@ from tests.unit.report_scene import OTHER_STEP, ROOM, STEP, Words, lay_out
 HOSTILE = {
     "typst": '#set page(width: 1cm) #panic("x") $ x^2 $ *bold* _it_ = Head <label> @ref `raw` \\ // gone /* gone */',
     "markup": "<script>alert('x')</script> & &amp; ]]> <!-- gone -->",
-    "quotes": "\"double\" 'single' «guillemets» \\\" \\n {{ }} ${x} %s %(x)s",
+    "quotes": '"double" \'single\' «guillemets» \\" \\n {{ }} ${x} %s %(x)s',
     "right to left": "שלום עולם and مرحبا, then left again \u202egnidaer\u202c",
     "emoji": "brush \U0001f58c\ufe0f, family \U0001f468\u200d\U0001f469\u200d\U0001f467, flag \U0001f1eb\U0001f1f7",
     "controls": "bell \x07, null-ish \x01, escape \x1b[31m, tab\there, line\u2028separator",
@@ -37,9 +38,11 @@ HOSTILE = {
 }
 
 
-def text_of(path: Path) -> str:
-    """Give the page's text as another program reads it, line ends and soft breaks aside."""
-    told = subprocess.run(["pdftotext", "-raw", str(path), "-"], capture_output=True, text=True, check=True).stdout
+def text_of(path: Path, last_page: int = 0) -> str:
+    """Give the text, of all pages unless a last one is named, as another program reads it."""
+    pages = ["-l", str(last_page)] if last_page else []
+    command = ["pdftotext", "-raw", *pages, str(path), "-"]
+    told = subprocess.run(command, capture_output=True, text=True, check=True).stdout
     return re.sub(r"\s+", " ", told.replace("\u200b", ""))
 
 
@@ -165,24 +168,71 @@ def test_it_says_what_it_does_not_claim(report: Path) -> None:
 def test_it_says_what_was_outside_what_was_not_measured_and_what_limits_rest_on(report: Path) -> None:
     said = text_of(report)
     for words in (
-        "Warned 09:06:40 to 09:09:20: relative humidity (room) 61.2 %, above the 60 % set. Seen 09:07:00 by MK.",
-        "In all: tool temperature (spatula) above 85 °C for 0.2 s; highest 88.5 °C at 09:05:00.",
-        "Tool temperature (spatula) from 09:07:35 to 09:07:42, 7.0 s: a lead was open.",
-        "tool temperature at most 85 °C (project, proposal), 95 °C (project, proposal).",
-        "relative humidity at most 60 % (project, proposal) for the room.",
-        "at the adhesive at least 65 °C (conserving-canvas-19, fig. 19.4, cited).",
+        "Relative humidity (room): highest 64.2 % at 09:06:30 above 60 % 2 min 50 s, 09:06:30 to 09:09:20 "
+        "09:06:40 to 09:09:20 Watch of the room 09:07:00 by TB",
+        "Tool temperature (spatula): highest 88.5 °C at 09:05:00 above 85 °C under 1 s, at 09:05:00 no warning",
+        "Warnings begin and end later than the readings they are about: relative humidity after 2 s beyond, "
+        "until back by 1 % for 2 s.",
+        "Estimates at the face reached above the 50 °C set on places 1 and 3; not tried on a mock-up, so this is no "
+        "verdict.",
+        "The whole estimated band lay below the 70 °C the film asks, on places 1 to 3; not tried",
+        "Tool temperature (spatula) from 09:07:35 to 09:07:42, 7 s: a lead was open.",
+        "Place 4, pass 1: mark taken back 09:06:05 by MK.",
+        "tool temperature at most 85 °C this step project, proposal",
+        "relative humidity at most 60 % the room project, proposal",
+        "at the adhesive at least 70 °C the film conserving-canvas-19, fig. 19.4, cited; nap bond, hot table, held",
+        "at the face at most 50 °C this side project, proposal; for sound old oil paint",
         "conserving-canvas-19: Daly Hartin, Michalski, Hagan: chapter 19",
-        "Place 4, pass 1: mark taken back.",
+        "Read of it: The publisher's open working file",
     ):  # fmt: skip
         assert words in said
 
 
-def test_the_table_adds_up_the_passes_of_a_place(report: Path) -> None:
-    assert re.search(r"\b3 2 36\.0 77\.0 76\.7 79\.5 61 to 68\b", text_of(report))
+def test_every_pass_has_its_row_with_time_of_day_humidity_and_both_estimates(report: Path) -> None:
+    said = text_of(report)
+    assert re.search(r"\b3 1 09:02:50 52 12 77 76 80 52 to 58\b.*?\b36 to 52\b", said)
+    assert re.search(r"\b3 2 09:03:30 52 24 77 77 80 61 to 68\b.*?\b36 to 52\b", said)
+    assert re.search(r"\b5 1 09:07:30 64 20 79 76 82 no reading from the tool for 7 s\b", said)
+    assert "50 at most" in said
+    assert "6 not touched" in said
 
 
-def test_it_keeps_to_one_page_with_six_places(pdf: pikepdf.Pdf) -> None:
-    assert len(pdf.pages) == 1
+def test_it_names_the_film_its_condition_and_what_the_band_spans(report: Path) -> None:
+    said = text_of(report)
+    assert (
+        "EVA heat-seal film, formula of 2010: at the adhesive at least 70 °C (nap bond, hot table, held 10 min)"
+        in said
+    )
+    assert "are estimates, computed from the tool's temperature through the layers" in said
+    assert SPANS in said
+    assert "Checked by hand: not recorded in this version" in said
+    assert said.count("not yet tried on a mock-up") == 1
+
+
+def test_it_gives_the_layers_with_thickness_range_and_grade(report: Path) -> None:
+    said = text_of(report)
+    assert "linen strip 400, 300 to 800 project, proposal; measure your own linen 0.07, 0.05 to 0.12 memory," in said
+    assert "MDF board 18000 project, proposal 0.13 project, proposal" in said
+    assert "Contact between tool, layers and base: 60 to 500 W/(m² K), most likely 150 (memory, recalled)." in said
+
+
+def test_it_prints_what_was_asked_at_the_start_and_everyone_who_acted(report: Path) -> None:
+    said = text_of(report)
+    assert "What lies in front of the strip? ground only" in said
+    assert "who MK, TB" in said
+
+
+def test_what_matters_most_stands_on_the_first_page(report: Path) -> None:
+    first = text_of(report, 1)
+    for words in (
+        "Harbour at low tide", "What lies in front of the strip?", "Simulated", "Outside what was set",
+        "so this is no verdict.", "Not measured", "Marks taken back", "6 not touched",
+    ):  # fmt: skip
+        assert words in first
+
+
+def test_it_keeps_to_two_pages_with_six_places(pdf: pikepdf.Pdf) -> None:
+    assert len(pdf.pages) <= 2
 
 
 def test_other_paintings_stay_out(report: Path) -> None:

@@ -28,14 +28,31 @@ STEP, ROOM, OTHER_STEP = "s2", "s1", "s3"
 BEGUN_MS, ENDED_MS = 60_000, 660_000
 SPIKE_MS, SPIKE_C = 300_000, 88.5
 GAP_FROM_MS, GAP_TO_MS = 455_000, 462_000
+RECALLED = {"source": "memory", "grade": "recalled"}
+OURS = {"source": "project", "locator": "", "grade": "proposal", "note": ""}
 SANDWICH = {
-    "words": "release film, linen strip, EVA film of 2010, canvas, ground",
-    "min_c": 65, "max_c": 75, "ceiling_c": None,
+    "words": "linen strip on canvas",
+    "film_words": "EVA heat-seal film, formula of 2010",
+    "min_c": 70, "max_c": 76, "ceiling_c": 50, "hold_s": None,
+    "conductance_w_m2k": {"low": 60, "likely": 150, "high": 500, **OURS, **RECALLED},
     "figures": {
-        "min_c": {"source": "conserving-canvas-19", "locator": "fig. 19.4", "grade": "cited", "note": ""},
-        "max_c": {"source": "project", "locator": "", "grade": "proposal", "note": ""},
+        "min_c": {**OURS, "source": "conserving-canvas-19", "locator": "fig. 19.4", "grade": "cited",
+                  "note": "nap bond, hot table, held 10 min"},
+        "max_c": OURS,
+        "ceiling_c": {**OURS, "note": "for sound old oil paint"},
+        "hold_s": {**OURS, "source": "own-test", "grade": "own test"},
     },
+    "layers": [
+        {"words": "linen strip", "thickness_um": 400, "conductivity_mw_mk": 70,
+         "source": "project", "grade": "proposal",
+         "figures": {"thickness_um": {**OURS, "low": 300, "high": 800, "note": "measure your own linen"},
+                     "conductivity_mw_mk": {**OURS, **RECALLED, "low": 50, "high": 120}}},
+        {"words": "MDF board", "thickness_um": 18000, "conductivity_mw_mk": 130, "source": "project",
+         "grade": "proposal"},
+    ],
 }  # fmt: skip
+FACES = {1: ["35.0", "42.0", "51.2"], 3: ["36.0", "43.0", "52.0"]}
+ANSWERS = [{"key": "what-lies-in-front", "text": "What lies in front of the strip?", "answer": "ground only"}]
 
 
 @dataclass
@@ -102,7 +119,8 @@ def _begin(
     by: str | None = None, side: str | None = None, places: int | None = None,
 ) -> list[Draft]:  # fmt: skip
     asked = {"step": step, "sheet": sheet.as_json(), "painting": painting, "bench": bench, "bindings": bindings,
-             "side": side, "places": places, "sandwich": SANDWICH if side else None, "answers": []}  # fmt: skip
+             "side": side, "places": places, "sandwich": SANDWICH if side else None,
+             "answers": ANSWERS if side else []}  # fmt: skip
     started = {"sheet": sheet.key, "title": sheet.title, "painting": painting, "stage": sheet.stages[0].key,
                "side": side, "places": places}  # fmt: skip
     return [
@@ -154,7 +172,7 @@ def _contact(words: Words, place: int, pass_no: int, at: int, lasted: int, band:
     reason = "not yet tried on a mock-up" if band else "no reading from the tool for 7.0 s"
     judged = {
         "side": words.side, "place": place, "pass": pass_no, "verdict": "not known", "reason": reason,
-        "bond_line": band, "face": [],
+        "bond_line": band, "face": FACES.get(place, []) if band else [],
     }  # fmt: skip
     return [
         Draft("contact_started", at, here, STEP, BENCH, words.by, "pedal"),
@@ -169,7 +187,7 @@ def _room() -> list[Draft]:
               "priority": "low", "source": "project", "grade": "proposal", "locator": ""}  # fmt: skip
     return [
         Draft("alarm_raised", 400_000, raised, ROOM, BENCH),
-        Draft("alarm_seen", 420_000, {**warning, "state": "acknowledged"}, ROOM, BENCH, "MK", "browser:1"),
+        Draft("alarm_seen", 420_000, {**warning, "state": "acknowledged"}, ROOM, BENCH, "TB", "browser:1"),
         Draft("alarm_returned", 560_000, {**warning, "value": "57.90", "state": "normal"}, ROOM, BENCH),
     ]
 

@@ -16,7 +16,7 @@ from monitor.report.figures_svg.rule import Rule, draw_rule_head, draw_rule_row,
 from monitor.report.figures_svg.scale import Scale, round_ends, ticks, time_ticks
 from monitor.report.figures_svg.seam import SHAPES, draw_seam
 from monitor.report.figures_svg.strip import Curve, LimitLine, Span, Strip, runs, value_range
-from monitor.report.figures_svg.svg import Drawing
+from monitor.report.figures_svg.svg import OUT, PAPER, Drawing
 
 SVG = "{http://www.w3.org/2000/svg}"
 HOSTILE = "</text><script>alert(1)</script> & \" ' \x01 \u202e #set page() \U0001f58c"
@@ -122,6 +122,23 @@ def test_limits_are_lines_labelled_in_words_that_do_not_overlap() -> None:
     assert all(abs(a - b) >= 8 for a, b in pairwise(at))
 
 
+def test_a_bar_beyond_a_level_lies_on_it_for_its_own_time_and_is_told_from_the_line_without_colour() -> None:
+    limits = [LimitLine(60.0, "60 at most", False), LimitLine(65.0, "65 at most", True)]
+    spans = [Span(100_000, 800_000, at=60.0), Span(300_000, 500_000, at=65.0)]
+    strip = Strip("t", [Curve("room", [level(0, 50.0), level(1_000_000, 70.0)])], limits, outside=spans)
+    root = ElementTree.fromstring(draw_chart(Chart(0, 1_000_000, [strip], "a chart")))
+    low, high, _ = value_range(strip)
+    up, time = Scale(low, high, TITLE + 90, TITLE), Scale(0, 1_000_000, LEFT, 500 - RIGHT)
+    bars = [r for r in root.iter(f"{SVG}rect") if r.get("stroke")]
+    assert {r.get("fill") for r in bars} == {PAPER}
+    for bar, span in zip(bars, spans, strict=True):
+        x, y, wide, tall = (float(bar.attrib[k]) for k in ("x", "y", "width", "height"))
+        assert (x, x + wide) == pytest.approx((time(span.from_ms), time(span.to_ms)), abs=0.02)
+        assert y + tall / 2 == pytest.approx(up(span.at or 0), abs=0.02)
+        hatches = [s for s in root.iter(f"{SVG}line") if s.get("stroke") == OUT and float(s.attrib["x1"]) >= x - 0.01]
+        assert len(hatches) > 10
+
+
 def test_contacts_are_washed_and_numbered_and_no_label_covers_another() -> None:
     spans = [Span(i * 2000, i * 2000 + 1500, str(i + 1)) for i in range(200)]
     strip = Strip("t", [Curve("spatula", [level(0, 20), level(400_000, 21)])], contacts=spans)
@@ -194,6 +211,20 @@ def test_the_rule_shows_frame_band_and_bar() -> None:
     assert "estimate 58 to 66, most likely 62" in drawn
     head = ElementTree.fromstring(draw_rule_head(Rule(low, high, 65, 75)))
     assert {"65 at least", "75 at most"} <= {t.text for t in head.iter(f"{SVG}text")}
+
+
+@pytest.mark.parametrize(("least", "most"), [(70.0, 76.0), (21.0, 22.0), (78.0, 79.0), (40.0, 60.0)])
+def test_both_limits_over_a_rule_can_be_read(least: float, most: float) -> None:
+    root = ElementTree.fromstring(draw_rule_head(Rule(20, 80, least, most)))
+    told = {t.text: float(t.attrib["x"]) for t in root.iter(f"{SVG}text") if t.text and " at " in t.text}
+    assert told[f"{least:g} at least"] < told[f"{most:g} at most"]
+    assert told[f"{most:g} at most"] + 3.25 * len(f"{most:g} at most") <= 128.01
+
+
+def test_figures_of_a_rule_stay_inside_its_picture() -> None:
+    root = ElementTree.fromstring(draw_rule_head(Rule(20, 80)))
+    told = {t.text: t.get("text-anchor") for t in root.iter(f"{SVG}text")}
+    assert told == {"20": "start", "40": "middle", "60": "middle", "80": "end"}
 
 
 def test_a_rule_without_figures_of_the_film_has_no_frame() -> None:

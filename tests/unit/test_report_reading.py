@@ -9,15 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.bench.sheets import Level, Limit, Sheet, Stage
-from monitor.report.excursions import excursion_sentences, excursions
-from monitor.report.limits import InForce, limit_sentences, stage_spans
-from monitor.report.outside import outside_sentence, read_outside
-from monitor.report.places import place_rows
+from monitor.report.excursions import excursions
+from monitor.report.limits import InForce, limit_rows, stage_spans
+from monitor.report.passes import pass_rows
 from monitor.report.print_text import by_number, printable, signs_of, unprintable
-from monitor.report.record import StepRecord, read_step
+from monitor.report.record import StepRecord, TakenBack, read_step
 from monitor.report.selection import Selection
 from monitor.report.unmeasured import unmeasured_sentences
-from monitor.report.words import When, figure, seconds
+from monitor.report.words import When, figure, numbers, plain_reason, seconds
 from tests.unit.report_scene import DAMP, STEP, TOOL, Words, drafts
 
 WHEN = When()
@@ -38,69 +37,68 @@ def test_a_step_is_read_from_its_rows() -> None:
     assert (record.title, record.side, record.places) == ("Strip-lining with a heated spatula", "B", 6)
     assert (record.from_ms, record.to_ms, record.people) == (60_000, 660_000, ["MK"])
     assert [(c.place, c.pass_no) for c in record.contacts] == [(1, 1), (2, 1), (3, 1), (3, 2), (5, 1)]
-    assert record.voided == [(4, 1, "mark taken back")]
+    assert record.voided == [TakenBack(4, 1, "mark taken back", 365_000, "MK")]
+    assert record.answers == [("What lies in front of the strip?", "ground only")]
     assert record.notes == [(290_000, "MK", "Telephone; tool on its stand meanwhile.")]
 
 
-def test_places_add_up_their_passes() -> None:
-    table = {row.place: row for row in place_rows(read_step(STEP, rows(STEP)))}
-    assert list(table) == [1, 2, 3, 4, 5, 6]
-    third = table[3]
-    assert (third.passes, third.milliseconds, third.tool_low, third.tool_high) == (2, 36_000, 77.0, 79.5)
-    # 60 readings with mean 76 and 120 with mean 77: (60 * 76 + 120 * 77) / 180
-    assert third.tool_mean == pytest.approx(76.6667, abs=1e-4)
-    assert third.band == (61.0, 64.2, 67.5)
+def test_a_step_started_before_anything_was_asked_has_no_answers() -> None:
+    some = rows(STEP)
+    for row in some:
+        row["body"] = {key: value for key, value in row["body"].items() if key != "answers"}
+    assert read_step(STEP, some).answers == []
+
+
+def test_every_pass_has_a_row_of_its_own_and_nothing_is_summed() -> None:
+    table = pass_rows(read_step(STEP, rows(STEP)), {170_000: 51.6})
+    assert [(row.place, row.pass_no) for row in table] == [(1, 1), (2, 1), (3, 1), (3, 2), (4, 0), (5, 1), (6, 0)]
+    first, second = table[2:4]
+    assert (first.at_ms, first.humidity, first.milliseconds) == (170_000, 51.6, 12_000)
+    assert (second.at_ms, second.humidity, second.milliseconds) == (210_000, None, 24_000)
+    assert (first.tool_low, first.tool_mean, second.tool_mean) == (77.0, 76.0, 77.0)
+    assert (first.band, second.band) == ((52.0, 55.0, 58.2), (61.0, 64.2, 67.5))
+    assert (first.face, table[1].face) == ((36.0, 43.0, 52.0), None)
 
 
 def test_a_place_whose_mark_was_taken_back_is_as_if_not_touched() -> None:
-    fourth = place_rows(read_step(STEP, rows(STEP)))[3]
-    assert (fourth.passes, fourth.verdict, fourth.band, fourth.tool_mean) == (0, None, None, None)
+    fourth = pass_rows(read_step(STEP, rows(STEP)))[4]
+    assert (fourth.place, fourth.pass_no, fourth.verdict, fourth.band, fourth.tool_mean) == (4, 0, None, None, None)
 
 
-def test_a_contact_without_estimate_has_no_band() -> None:
-    fifth = place_rows(read_step(STEP, rows(STEP)))[4]
-    assert (fifth.band, fifth.gaps, fifth.verdict) == (None, 35, "not known")
+def test_a_contact_without_estimate_has_no_band_and_its_reason_has_whole_seconds() -> None:
+    fifth = pass_rows(read_step(STEP, rows(STEP)))[5]
+    assert (fifth.band, fifth.verdict, fifth.reason) == (None, "not known", "no reading from the tool for 7 s")
 
 
-def test_a_second_pass_taken_back_leaves_the_first_verdict() -> None:
+def test_a_second_pass_taken_back_leaves_the_first() -> None:
     some = rows(STEP)
     body = {"side": "B", "place": 3, "pass": 2, "probe": "spatula", "reason": "mark taken back"}
     record = read_step(STEP, [*some, {**some[-1], "kind": "contact_voided", "body": body}])
-    third = place_rows(record)[2]
-    assert (third.passes, third.milliseconds, third.band) == (1, 12_000, (52.0, 55.0, 58.2))
+    (third,) = [row for row in pass_rows(record) if row.place == 3]
+    assert (third.pass_no, third.milliseconds, third.band) == (1, 12_000, (52.0, 55.0, 58.2))
 
 
-def test_a_warning_is_paired_with_its_return_and_who_saw_it() -> None:
-    (one,) = read_outside(rows())
-    assert (one.from_ms, one.to_ms, one.seen_by, one.seen_ms) == (400_000, 560_000, "MK", 420_000)
-    said = outside_sentence(one, WHEN)
-    assert "00:06:40 to 00:09:20" in said
-    assert "relative humidity (room) 61.2 %, above the 60 % set. Seen 00:07:00 by MK." in said
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [
+        ("no reading from the tool for 0.2 s", "a reading was missing"),
+        ("no reading from the tool for 35.0 s", "no reading from the tool for 35 s"),
+        ("no reading from the tool for 36 s", "no reading from the tool for 36 s"),
+        ("not yet tried on a mock-up", "not yet tried on a mock-up"),
+    ],
+)
+def test_a_reason_is_said_without_parts_of_a_second(reason: str, said: str) -> None:
+    assert plain_reason(reason) == said
 
 
-def test_a_warning_that_stands_says_so_and_so_does_one_nobody_saw() -> None:
-    raised = [row for row in rows() if row["kind"] == "alarm_raised"]
-    (one,) = read_outside(raised)
-    assert one.to_ms is None
-    assert "and still at the end" in outside_sentence(one, WHEN)
-    assert "Not marked as seen." in outside_sentence(one, WHEN)
-
-
-def test_a_warning_that_grows_graver_stays_one_with_its_first_instant() -> None:
-    raised = next(row for row in rows() if row["kind"] == "alarm_raised")
-    worse = {**raised, "at_ms": 450_000, "body": {**raised["body"], "at": "65", "value": "66.00", "priority": "high"}}
-    (one,) = read_outside([raised, worse])
-    assert (one.from_ms, one.at, one.worst, one.priority) == (400_000, 65.0, 66.0, "high")
-
-
-def test_the_same_limit_passed_twice_is_told_twice() -> None:
-    some = [row for row in rows() if row["kind"] in ("alarm_raised", "alarm_returned")]
-    assert len(read_outside([*some, *some])) == 2
+def test_numbers_are_listed_with_runs_by_their_ends() -> None:
+    assert numbers([3, 1, 4, 5, 9, 9]) == "1, 3 to 5 and 9"
+    assert (numbers([]), numbers([7]), numbers([7, 8])) == ("", "7", "7 and 8")
 
 
 def test_a_gap_is_told_with_its_length_and_cause() -> None:
     told = unmeasured_sentences(rows(), WHEN)
-    assert "Tool temperature (spatula) from 00:07:35 to 00:07:42, 7.0 s: a lead was open." in told
+    assert "Tool temperature (spatula) from 00:07:35 to 00:07:42, 7 s: a lead was open." in told
 
 
 def test_a_gap_that_does_not_end_is_told_to_the_end() -> None:
@@ -147,9 +145,16 @@ def test_below_a_low_limit_counts_and_equal_does_not() -> None:
 def test_each_level_is_counted_for_itself() -> None:
     some = excursions(DAMP, [(0, 61.0), (1000, 66.0), (2000, 50.0)], in_force("high", 60, 65), 1000, 3000)
     assert [one.outside_ms for one in some] == [2000, 1000]
-    assert excursion_sentences(some, WHEN) == [
-        "In all: relative humidity (room) above 60 % for 2.0 s, above 65 % for 1.0 s; highest 66 % at 00:00:01."
-    ]
+    assert [one.spells for one in some] == [((0, 2000),), ((1000, 2000),)]
+
+
+def test_stretches_apart_stay_apart_and_join_only_where_paper_cannot_show_them() -> None:
+    readings = [(0, 61.0), (1000, 50.0), (2000, 61.0), (3000, 50.0), (60_000, 61.0), (61_000, 50.0)]
+    (fine,) = excursions(DAMP, readings, in_force("high", 60), 1000, 62_000)
+    (rough,) = excursions(DAMP, readings, in_force("high", 60), 1000, 62_000, join_ms=1000)
+    assert fine.spells == ((0, 1000), (2000, 3000), (60_000, 61_000))
+    assert rough.spells == ((0, 3000), (60_000, 61_000))
+    assert fine.outside_ms == rough.outside_ms == 3000
 
 
 def test_time_counts_only_while_the_limit_is_in_force() -> None:
@@ -173,9 +178,14 @@ def test_time_outside_of_evenly_spaced_readings_is_their_count(values: list[floa
     assert sum(one.outside_ms for one in found) == 1000 * sum(value > 60 for value in values)
 
 
-def test_a_limit_is_said_with_unit_source_and_grade() -> None:
-    assert limit_sentences(in_force("high", 60, 65)) == [
-        "relative humidity at most 60 % (project, proposal), 65 % (project, proposal)."
+def test_a_limit_is_given_with_unit_whose_it_is_source_grade_and_note() -> None:
+    made = Limit("l", "room", "relative_humidity", "high", 1, 0, 0, (
+        Level(60, "low", "iic", "cited", "p. 3", "for collections at rest"), Level(65, "high", "project", "proposal"),
+    ))  # fmt: skip
+    some = [InForce(made, 1, "this step", ()), InForce(made, 0, "this step", ()), InForce(made, 0, "the room", ())]
+    assert [tuple(row.values()) for row in limit_rows(some)] == [
+        ("relative humidity at most", "60 %", "this step and the room", "iic, p. 3, cited; for collections at rest"),
+        ("relative humidity at most", "65 %", "this step", "project, proposal"),
     ]
 
 
@@ -206,8 +216,8 @@ def test_signs_are_written_by_number_and_long_words_may_break() -> None:
 
 @pytest.mark.parametrize(
     ("milliseconds", "words"),
-    [(0, "0.0 s"), (200, "0.2 s"), (9_999, "10.0 s"), (24_000, "24 s"), (119_000, "119 s"), (120_000, "2 min"),
-     (7_200_000, "2 h 0 min")],
+    [(0, "0 s"), (200, "under 1 s"), (9_999, "10 s"), (24_000, "24 s"), (119_000, "119 s"), (120_000, "2 min"),
+     (1_642_000, "27 min 22 s"), (7_200_000, "2 h 0 min")],
 )  # fmt: skip
 def test_durations_read_as_a_person_says_them(milliseconds: int, words: str) -> None:
     assert seconds(milliseconds) == words

@@ -9,6 +9,8 @@ from monitor.report.figures_svg.svg import ACT, INK, LINE, SOFT, WASH, Drawing
 
 WIDTH = 128.0
 HEAD_SIZE = 6.5
+ROOM, FINE = 0.06, 8
+"""Room beside the outermost value, as a share of all; and in how many parts ends may be round."""
 
 
 @dataclass(frozen=True)
@@ -30,8 +32,8 @@ class Rule:
 
 def rule_ends(values: list[float]) -> tuple[float, float]:
     """Give round ends that hold every value with room beside it."""
-    low, high, step = round_ends(min(values), max(values), 4)
-    return low - step, high + step
+    room = ROOM * (max(values) - min(values))
+    return round_ends(min(values) - room, max(values) + room, FINE)[:2]
 
 
 def draw_rule_row(rule: Rule, width: float = WIDTH, height: float = 9) -> str:
@@ -69,14 +71,29 @@ def draw_rule_head(rule: Rule, width: float = WIDTH) -> str:
     for tick in ticks(low, high, step):
         if rule.low <= tick <= rule.high:
             on.line(along(tick), 15.5, along(tick), 18, SOFT, 0.5)
-            on.text(along(tick), 14, f"{tick:g}", 6.5, SOFT, "middle")
-    if rule.at_least is not None:
-        words = f"{rule.at_least:g} at least"
-        on.text(max(along(rule.at_least), HEAD_SIZE * 0.5 * len(words)), 6, words, HEAD_SIZE, INK, "end")
-    if rule.at_most is not None:
-        words = f"{rule.at_most:g} at most"
-        on.text(min(along(rule.at_most), width - HEAD_SIZE * 0.5 * len(words)), 6, words, HEAD_SIZE, INK, "start")
+            # the outermost figures would else be cut by the picture's edge
+            anchor = "start" if along(tick) < HEAD_SIZE else "end" if along(tick) > width - HEAD_SIZE else "middle"
+            on.text(along(tick), 14, f"{tick:g}", HEAD_SIZE, SOFT, anchor)
+    _head_words(on, rule, along)
     return on.write()
+
+
+def _head_words(on: Drawing, rule: Rule, along: Scale) -> None:
+    """Write both limits over their ends of the frame, moved so that neither is cut nor covers the other."""
+    least = "" if rule.at_least is None else f"{rule.at_least:g} at least"
+    most = "" if rule.at_most is None else f"{rule.at_most:g} at most"
+    end, begin = 0.0, on.width
+    if rule.at_least is not None:
+        end = max(along(rule.at_least), _wide(least))
+    if rule.at_most is not None:
+        begin = min(max(along(rule.at_most), end + HEAD_SIZE), on.width - _wide(most))
+        on.text(begin, 6, most, HEAD_SIZE, INK, "start")
+    if rule.at_least is not None:
+        on.text(min(end, begin - HEAD_SIZE), 6, least, HEAD_SIZE, INK, "end")
+
+
+def _wide(words: str) -> float:
+    return HEAD_SIZE * 0.5 * len(words)
 
 
 def _says(rule: Rule) -> str:

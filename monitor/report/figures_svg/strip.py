@@ -9,11 +9,12 @@ from statistics import median
 from typing import Protocol
 
 from monitor.report.figures_svg.scale import Scale, round_ends, ticks
-from monitor.report.figures_svg.svg import INK, LINE, OUT, SOFT, WASH, Drawing
+from monitor.report.figures_svg.svg import INK, LINE, OUT, PAPER, SOFT, WASH, Drawing
 
 GAP_INTERVALS = 3
 STEM_PT = 0.75
 ROOM = 0.02
+BAR_PT = 2.0
 LABEL_PT = 8.0
 SPREAD = "#A7ADB3"
 """Wash between lowest and highest; its edge is inked, so a steady curve reads as one line."""
@@ -84,7 +85,7 @@ class Strip:
         curves: at least one; all in the same unit.
         limits: lines labelled at their right end.
         contacts: stretches washed through the strip's height, numbered at its top.
-        outside: stretches in which a limit was passed, drawn heavily on the limit's line.
+        outside: stretches in which readings lay beyond a level, as an outlined bar on its line.
         height: of the plotted field, points.
         values: range to be shown where it is not that of the curves and limits.
     """
@@ -188,7 +189,16 @@ def _limits(on: Drawing, strip: Strip, time: Scale, up: Scale) -> None:
     for span in strip.outside:
         if span.at is not None:
             x1, x2 = time(span.from_ms), time(span.to_ms)
-            on.rect(x1, up(span.at) - 1.4, max(x2 - x1, 1.2), 2.8, OUT)
+            _bar(on, x1, max(x2, x1 + BAR_PT), up(span.at))
+
+
+def _bar(on: Drawing, x1: float, x2: float, y: float) -> None:
+    """Draw a bar that differs from the line it lies on by its shape: grey print keeps no colour."""
+    on.rect(x1, y - BAR_PT, x2 - x1, 2 * BAR_PT, PAPER, OUT, 0.8)
+    stroke = x1 + 2 * BAR_PT
+    while stroke < x2:
+        on.line(stroke - 2 * BAR_PT, y + BAR_PT, stroke, y - BAR_PT, OUT, 0.5)
+        stroke += 2 * BAR_PT
 
 
 def _labelled(strip: Strip, up: Scale) -> list[tuple[LimitLine, float]]:
