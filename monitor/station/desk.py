@@ -117,8 +117,10 @@ class Desk:
         """
         if self._nothing_read and values:
             self._nothing_read, self._batch_from = False, self._clock.mono_ms() - self._batch_ms
-        for value in sorted(values, key=lambda v: v.channel):
-            reading = Reading(self._stamp(ORDER[Reading], value.channel), value.channel, value.value, value.quality)
+        ordered = sorted(values, key=lambda v: v.channel)
+        now = self._stamp(ORDER[Reading], ordered[0].channel) if ordered else 0
+        for value in ordered:
+            reading = Reading(now, value.channel, value.value, value.quality)
             self._take(reading)
             self._fresh.append([value.channel, self.at_ms(reading.mono_ms), value.value, value.quality.word])
 

@@ -98,14 +98,15 @@ class Ledger:
         return entry.waiter
 
     async def idle(self) -> None:
-        """Wait until everything added is stored."""
-        await self._idle.wait()
+        """Wait until everything added is stored, or nothing more can be."""
+        if not self.refused:
+            await self._idle.wait()
 
     async def run(self) -> None:
         """Hand over for ever."""
         while True:
             await self._more.wait()
-            while self._queue:
+            while self._queue and not self.refused:
                 entry = self._queue[0]
                 try:
                     written = self._writer.submit(entry.batch, at_once=True)
@@ -139,12 +140,17 @@ class Ledger:
         return told
 
     def _refuse(self, entry: Entry, error: BaseException) -> None:
-        """Say that a batch can never be stored: a fault of ours, which must not pass unseen."""
+        """Say that a batch can never be stored: a fault of ours, which must not pass unseen.
+
+        Nothing more is handed over: the record would no longer follow from its inputs. The
+        station ends, and its next start goes on from what is stored.
+        """
         log.critical("a batch with %d readings could not be stored: %s", len(entry.batch.readings), error)
         known = isinstance(error, StoreError)
         said = error if known else StoreError("store", repr(error), "a batch it takes", "Report this as a fault.")
         assert isinstance(said, StoreError)
         self.refused.append(said)
+        self._idle.set()
         if entry.waiter is not None and not entry.waiter.done():
             entry.waiter.set_exception(said)
 

@@ -170,7 +170,7 @@ class Station:
             for task in done - {stop}:
                 await task  # a part has failed: its error ends the station
         except BaseException as error:
-            await self.stop(f"failed: {type(error).__name__}")
+            await (self.abandon() if self.ledger.refused else self.stop(f"failed: {type(error).__name__}"))
             raise
         await self.stop("asked to stop")
 
@@ -222,6 +222,8 @@ class Station:
         if ledger.stored != self._was_stored or not ledger.on_way or ledger.trouble is not None:
             self._was_stored = ledger.stored
             self.watchdog.got_on("writer")
+        if ledger.refused:
+            raise ledger.refused[-1]
 
     # -- stories ----------------------------------------------------------------------------------
 

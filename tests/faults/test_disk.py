@@ -12,6 +12,7 @@ import pytest
 import sqlalchemy as sa
 
 from monitor.clock import ScaledClock
+from monitor.errors import StoreError
 from monitor.link.client import Heard, feed
 from monitor.station.sampler import Value
 from monitor.store.batch import Batch
@@ -129,7 +130,7 @@ def test_a_request_under_way_when_the_disk_fills_is_answered_when_it_is_written(
     asyncio.run(asyncio.wait_for(work(), PATIENCE_S))
 
 
-def test_a_batch_the_store_can_never_take_is_said_aloud(data: Path) -> None:
+def test_a_batch_the_store_can_never_take_is_said_aloud_and_ends_the_station(data: Path) -> None:
     async def work() -> None:
         async with live(data, FullDisk()) as (at, _, rows):
             await heard(rows, "readings")
@@ -139,8 +140,13 @@ def test_a_batch_the_store_can_never_take_is_said_aloud(data: Path) -> None:
             trouble = await heard(rows, "signal")
             assert trouble["name"] == "store_trouble"
             assert trouble["body"]["found"]
-            while not (await at.ask("note", text="The station goes on."))["ok"]:
-                await heard(rows, "stored")
-            assert len(at.station.ledger.refused) == 1
+            with pytest.raises(StoreError, match="station_stopped"):
+                await at.station._tasks[-1]
+            rows_then = len(at.kinds())
+            async with at.station.desk.lock:
+                at.station.desk.note("station_stopped", {"reason": "not to be written any more"})
+                at.station.desk.settle()
+            await asyncio.sleep(0)
+            assert len(at.kinds()) == rows_then
 
     asyncio.run(asyncio.wait_for(work(), PATIENCE_S))
