@@ -33,7 +33,8 @@ def opened_store(where: str | Path) -> Iterator[Store]:
     try:
         held = hold(folder, "data directory") if folder is not None else None
         try:
-            yield store
+            with store.alone():
+                yield store
         finally:
             if held is not None:
                 held.release()

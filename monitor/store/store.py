@@ -27,6 +27,7 @@ from monitor.store.where import connect_engine, resolve
 from monitor.store.writing import Memory, Transaction
 
 ANSWER_KEPT_MS = 86_400_000
+WRITER_LOCK = 8460
 
 
 class Store(Queries):
@@ -65,6 +66,22 @@ class Store(Queries):
         self._readers.dispose()
         if self._writer is not None:
             self._writer.dispose()
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Be the only writer of a PostgreSQL store meanwhile; a SQLite store is held by its folder.
+
+        Raises:
+            StoreError: another station writes there.
+        """
+        if self._writer is None or self._writer.dialect.name != "postgresql":
+            yield
+            return
+        with self._writer.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+            if not connection.execute(sa.select(sa.func.pg_try_advisory_lock(WRITER_LOCK))).scalar():
+                found = "another station writes there"
+                raise StoreError(self.name, found, "one station a store", "Stop it, or name another store.")
+            yield
 
     @contextmanager
     def _transaction(self, *, full: bool = True) -> Iterator[sa.Connection]:
