@@ -8,9 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 from monitor.report.excursions import Excursion, read_excursions
 from monitor.report.limits import InForce, limits_in_force
-from monitor.report.lists import layers_of, limits_of, missing_lists, noted_lists, sources_of
-from monitor.report.outside import read_outside, warning_rows
-from monitor.report.outside_table import Told, delay_note, outside_groups, passes_in_hand
+from monitor.report.lists import layers_of, limits_of, missing_lists, noted_lists
+from monitor.report.outside import read_hushes, read_outside, warning_rows
+from monitor.report.outside_table import (
+    IN_HAND,
+    InHand,
+    Told,
+    delay_note,
+    outside_groups,
+    passes_in_hand,
+    with_place_in_hand,
+)
 from monitor.report.passes import PassRow, estimate_sentences, humidity_then, pass_rows
 from monitor.report.pictures import chart_svg, degrees_of
 from monitor.report.probes_used import probes_used
@@ -61,33 +69,37 @@ def document_of(
     selection = selection_of(store, record)
     rows = rows_of(store, selection)
     limits = limits_in_force(store, record, selection)
-    beyond, used = read_excursions(store, selection, limits), probes_used(store, record, selection, rows)
+    in_hand = passes_in_hand([row for row in rows if row["step"] == step])
+    beyond = read_excursions(store, selection, [*limits, *with_place_in_hand(limits, in_hand)])
+    used = probes_used(store, record, selection, rows)
     passes = pass_rows(record, humidity_then(store, record, selection))
     pictures, table = table_of(record, passes, when)
-    pictures["chart.svg"] = chart_svg(store, record, selection, limits, beyond, when)
+    pictures["chart.svg"] = chart_svg(
+        store, record, selection, limits, [one for one in beyond if one.limit.whose != IN_HAND], when
+    )
     data = {
         "heading": _heading(record, people_of(rows), when),
         "simulated": SIMULATED if any(one.simulated for one in used) else "",
         "chart_note": _chart_note(record, when),
-        "outside": _outside(store, record, selection, rows, limits, beyond, passes, when),
+        "outside": _outside(store, record, selection, rows, limits, beyond, passes, in_hand, when),
         "missing": missing_lists(record, rows, when),
         "table": table,
-        "noted": noted_lists(record, used, when),
+        "noted": noted_lists(record, used, limits, sources or {}, when),
         "layers": layers_of(record),
         "limits": limits_of(record, limits),
-        "sources": sources_of(record, limits, sources or {}),
     }
     return Document(data, pictures, selection, rows, selection.to_ms - 1)
 
 
 def _outside(
     store: Store, record: StepRecord, selection: Selection, rows: list[Row], limits: list[InForce],
-    beyond: list[Excursion], passes: list[PassRow], when: When,
+    beyond: list[Excursion], passes: list[PassRow], in_hand: list[InHand], when: When,
 ) -> dict[str, Any]:  # fmt: skip
-    warnings = read_outside(warning_rows(store, selection, rows), selection.from_ms)
+    told_rows = warning_rows(store, selection, rows)
+    warnings = read_outside(told_rows, selection.from_ms)
     titles = {row["step"]: row["body"]["title"] for row in store.daybook(kinds=["step_started"])}
-    own = [row for row in rows if row["step"] == record.step]
-    told = Told({**titles, record.step: "this step"}, passes_in_hand(own), when)
+    hushes = read_hushes(told_rows, selection.from_ms)
+    told = Told({**titles, record.step: "this step"}, in_hand, when, hushes)
     set_c = (degrees_of(record.sandwich, key) for key in ("min_c", "max_c", "ceiling_c"))
     return {
         "groups": outside_groups(warnings, beyond, told),

@@ -34,15 +34,15 @@ def _taken_back(one: TakenBack, when: When) -> str:
     return f"Place {one.place}, pass {one.pass_no}: {one.reason} {when.time(one.at_ms)}{by}."
 
 
-def noted_lists(record: StepRecord, used: list[Used], when: When) -> list[list[dict[str, Any]]]:
-    """Give notes, and what is claimed and by which probes; by columns."""
+def noted_lists(
+    record: StepRecord, used: list[Used], limits: list[InForce], sources: Mapping[str, Source], when: When
+) -> list[list[dict[str, Any]]]:  # fmt: skip
+    """Give notes, and what is claimed, by which probes and after which sources; by columns."""
     notes = [f"{when.time(at)}{f' {by}' if by else ''}: {text}" for at, by, text in record.notes]
     measured = [MEASURED] if record.places else []
-    claimed = [
-        _titled("What is claimed, and what is not", [*measured, *CLAIMS]),
-        _titled("Probes", [one.sentence() for one in used], "No probe was bound."),
-    ]
-    return [[_titled("Notes", notes, "None.")], claimed]
+    probes = _titled("Probes", [one.sentence() for one in used], "No probe was bound.")
+    claimed = _titled("What is claimed, and what is not", [*measured, *CLAIMS])
+    return [[_titled("Notes", notes, "None."), probes], [claimed, *_sources(record, limits, sources)]]
 
 
 def limits_of(record: StepRecord, limits: list[InForce]) -> dict[str, Any]:
@@ -51,10 +51,10 @@ def limits_of(record: StepRecord, limits: list[InForce]) -> dict[str, Any]:
     return {"title": "Limits", "rows": rows, "empty": "No limit was in force."}
 
 
-def sources_of(record: StepRecord, limits: list[InForce], sources: Mapping[str, Source]) -> dict[str, Any]:
-    """Give what limits and layers rest on, and what was read of it."""
+def _sources(record: StepRecord, limits: list[InForce], sources: Mapping[str, Source]) -> list[dict[str, Any]]:
     keys = {one.limit.levels[one.level].source for one in limits} | sandwich_sources(record)
-    return _titled("Sources", source_sentences(keys, sources))
+    said = source_sentences(keys, sources)
+    return [_titled("Sources", said)] if said else []
 
 
 def layers_of(record: StepRecord) -> dict[str, Any]:

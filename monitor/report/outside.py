@@ -14,13 +14,14 @@ if TYPE_CHECKING:
 Key = tuple[str, str, str]
 WARNINGS = (
     "alarm_raised", "alarm_eased", "alarm_returned", "alarm_seen", "alarm_shelved", "alarm_suppressed",
-    "alarm_out_of_service",
+    "alarm_unshelved", "alarm_out_of_service", "alarm_released",
 )  # fmt: skip
 HUSHED = {
-    "alarm_shelved": "silent from then",
-    "alarm_suppressed": "off from then",
-    "alarm_out_of_service": "probe not in use from then",
+    "alarm_shelved": "silent",
+    "alarm_suppressed": "off",
+    "alarm_out_of_service": "probe not in use",
 }
+HEARD = ("alarm_unshelved", "alarm_released")
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,7 @@ class Outside:
         quantity, side, at: what was set; `at` in the quantity's unit.
         value: what was read when it was raised, in that unit, or None.
         from_ms, to_ms: UTC ms; `to_ms` None while it stands.
-        ended: "" when readings came back, else why it stopped being told.
+        ended: "" when readings came back, else what it was from then on.
         seen_by, seen_ms: who saw it and when, or "" and None.
     """
 
@@ -54,6 +55,26 @@ class Outside:
     def key(self) -> Key:
         """Give the warning it is a level of."""
         return self.step, self.limit, self.channel
+
+
+@dataclass(frozen=True)
+class Hush:
+    """A stretch in which a warning could not be given.
+
+    Attributes:
+        step, channel, limit: whose warning.
+        words, reason, by: what it was, why, and who asked for it ("" for the station).
+        from_ms, to_ms: UTC ms; `to_ms` None while it lasts.
+    """
+
+    step: str
+    limit: str
+    channel: str
+    words: str
+    reason: str
+    by: str
+    from_ms: int | None
+    to_ms: int | None = None
 
 
 def warning_rows(store: Store, selection: Selection, rows: list[Row]) -> list[Row]:
@@ -87,21 +108,33 @@ def read_outside(rows: list[Row], from_ms: int = 0) -> list[Outside]:
         elif kind == "alarm_eased":
             _ease(found, key, float(row["body"]["at"]), row["at_ms"])
         elif kind == "alarm_returned" or kind in HUSHED:
-            _end(found, key, row["at_ms"], _hushed(row))
+            _end(found, key, row["at_ms"], HUSHED.get(kind, ""))
         elif kind == "alarm_seen":
             _see(found, key, row)
     return [one for one in found if one.to_ms is None or one.to_ms >= from_ms]
 
 
+def read_hushes(rows: list[Row], from_ms: int = 0) -> list[Hush]:
+    """Read when warnings were silent, off or their probe not in use; what ended before `from_ms` is left out."""
+    found: list[Hush] = []
+    for row in rows:
+        running = [i for i, one in enumerate(found) if one.to_ms is None and _key(row) == _whose(one)]
+        if row["kind"] in HUSHED:
+            reason = row["body"].get("reason", "")
+            found.append(Hush(*_key(row), HUSHED[row["kind"]], reason, row["by"] or "", row["at_ms"]))
+        if row["kind"] in HUSHED or row["kind"] in HEARD:
+            for index in running:
+                found[index] = replace(found[index], to_ms=row["at_ms"])
+    return [one for one in found if one.to_ms is None or one.to_ms >= from_ms]
+
+
+def _whose(one: Hush) -> Key:
+    return one.step, one.limit, one.channel
+
+
 def _key(row: Row) -> Key:
     body = row["body"]
     return body.get("step", ""), body.get("limit", ""), body.get("channel", "")
-
-
-def _hushed(row: Row) -> str:
-    words = HUSHED.get(row["kind"], "")
-    reason = row["body"].get("reason", "")
-    return f"{words}: {reason}" if words and reason else words
 
 
 def _raise(found: list[Outside], row: Row) -> None:

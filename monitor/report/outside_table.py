@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.report.excursions import Excursion
 from monitor.report.limits import InForce
-from monitor.report.outside import Outside
+from monitor.report.outside import Hush, Outside
 from monitor.report.record import Row
 from monitor.report.words import When, figure, numbers, seconds
 
 TOOL = "tool_temperature"
 FEW = 2
+IN_HAND = "this step, a place in hand"
+ENDLESS = 1 << 62
 
 
 @dataclass(frozen=True)
@@ -35,11 +37,13 @@ class Told:
         whose: id of a step -> what to call it.
         in_hand: passes in order.
         when: zone of the printed times.
+        hushes: when warnings could not be given.
     """
 
     whose: Mapping[str, str]
     in_hand: list[InHand]
     when: When
+    hushes: Sequence[Hush] = ()
 
 
 def passes_in_hand(rows: list[Row]) -> list[InHand]:
@@ -52,6 +56,16 @@ def passes_in_hand(rows: list[Row]) -> list[InHand]:
         elif row["kind"] in ("contact_ended", "contact_voided") and found and found[-1].to_ms is None:
             found[-1] = InHand(found[-1].place, found[-1].pass_no, found[-1].from_ms, at_ms)
     return found
+
+
+def with_place_in_hand(limits: list[InForce], in_hand: list[InHand]) -> list[InForce]:
+    """Give the limits of the tool as in force only while a place was in hand."""
+    return [
+        replace(one, whose=IN_HAND, spans=tuple(
+            part for hand in in_hand for part in one.held(hand.from_ms, ENDLESS if hand.to_ms is None else hand.to_ms)
+        ))
+        for one in limits if one.limit.quantity == TOOL
+    ]  # fmt: skip
 
 
 def outside_groups(warnings: list[Outside], beyond: list[Excursion], told: Told) -> list[dict[str, Any]]:
@@ -72,10 +86,21 @@ def _group(
     levels = sorted({one.at for one in here} | {one.limit.at for one in read}, reverse=side == "low")
     rows = []
     for at in levels:
-        most = max((one for one in read if one.limit.at == at), key=lambda one: one.outside_ms, default=None)
         given = [_warning(one, told) for one in here if one.at == at]
-        rows.append({"level": _level(channel, side, at), "read": _read(most, told.when), "warnings": given})
-    return {"title": _title(channel, side, read, told.when), "levels": rows}
+        some = [one for one in read if one.limit.at == at]
+        rows.append({"level": _level(channel, side, at), "read": _read(some, channel, told.when), "warnings": given})
+    limits = {one.limit for one in here} | {one.limit.limit.key for one in read}
+    hushes = [_hush(one, told) for one in told.hushes if one.channel == channel and one.limit in limits]
+    return {"title": _title(channel, side, read, told.when), "levels": rows, "hushes": hushes}
+
+
+def _hush(one: Hush, told: Told) -> str:
+    when = told.when
+    until = f"to {when.time(one.to_ms)}" if one.to_ms is not None else "on, to the end"
+    by = f", asked by {one.by}" if one.by else ""
+    reason = f": {one.reason}" if one.reason else ""
+    whose = told.whose.get(one.step, f"step {one.step}")
+    return f"Warning of {whose} {one.words} {when.time(one.from_ms)} {until}{by}{reason}."
 
 
 def _level(channel: str, side: str, at: float) -> str:
@@ -93,21 +118,24 @@ def _title(channel: str, side: str, read: list[Excursion], when: When) -> str:
     return f"{start}: {end} {figure(far.furthest, known.symbol)} at {when.time(far.furthest_ms)}"
 
 
-def _read(one: Excursion | None, when: When) -> str:
-    """Say the time beyond a level, and from when to when; with breaks unless the two agree."""
+def _read(some: list[Excursion], channel: str, when: When) -> str:
+    """Say the time beyond a level, from when to when, and how much of it a place was in hand."""
+    one = max((one for one in some if one.limit.whose != IN_HAND), key=lambda one: one.outside_ms, default=None)
     if one is None:
         return "not during this step"
     begin, end = one.spells[0][0], one.spells[-1][1]
-    broken = ", with breaks" if end - begin - one.outside_ms >= 1000 else ""
+    held_ms = sum(one.outside_ms for one in some if one.limit.whose == IN_HAND)
+    hand = f"; with a place in hand {seconds(held_ms)}" if split_channel(channel)[1] == TOOL else ""
     if end - begin < 1000:
-        return f"{seconds(one.outside_ms)}, at {when.time(begin)}"
-    return f"{seconds(one.outside_ms)}, {when.time(begin)} to {when.time(end)}{broken}"
+        return f"{seconds(one.outside_ms)}, at {when.time(begin)}{hand}"
+    broken = ", with breaks" if end - begin - one.outside_ms >= 1000 else ""
+    return f"{seconds(one.outside_ms)}, {when.time(begin)} to {when.time(end)}{broken}{hand}"
 
 
 def _warning(one: Outside, told: Told) -> dict[str, str]:
     when = told.when
     until = f"to {when.time(one.to_ms)}" if one.to_ms is not None else "on, to the end"
-    ended = f", {one.ended}" if one.ended else ""
+    ended = f", then {one.ended}" if one.ended else ""
     by = f" by {one.seen_by}" if one.seen_by else ""
     whose = told.whose.get(one.step, f"step {one.step}")
     hand = f"; {_hand(one, told.in_hand)}" if one.quantity == TOOL else ""

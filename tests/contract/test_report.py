@@ -170,7 +170,8 @@ def test_it_says_what_was_outside_what_was_not_measured_and_what_limits_rest_on(
     for words in (
         "Relative humidity (room): highest 64.2 % at 09:06:30 above 60 % 2 min 50 s, 09:06:30 to 09:09:20 "
         "09:06:40 to 09:09:20 Watch of the room 09:07:00 by TB",
-        "Tool temperature (spatula): highest 88.5 °C at 09:05:00 above 85 °C under 1 s, at 09:05:00 no warning",
+        "Tool temperature (spatula): highest 88.5 °C at 09:05:00 above 85 °C under 1 s, at 09:05:00; with a "
+        "place in hand 0 s no warning",
         "Warnings begin and end later than the readings they are about: relative humidity after 2 s beyond, "
         "until back by 1 % for 2 s.",
         "Estimates at the face reached above the 50 °C set on places 1 and 3; not tried on a mock-up, so this is no "

@@ -9,8 +9,8 @@ import pytest
 from monitor.bench.sheets import Level, Limit
 from monitor.report.excursions import excursions
 from monitor.report.limits import InForce
-from monitor.report.outside import Outside, read_outside
-from monitor.report.outside_table import InHand, Told, delay_note, outside_groups, passes_in_hand
+from monitor.report.outside import Outside, read_hushes, read_outside
+from monitor.report.outside_table import InHand, Told, delay_note, outside_groups, passes_in_hand, with_place_in_hand
 from monitor.report.passes import PassRow, common_verdict, estimate_sentences
 from monitor.report.record import Band
 from monitor.report.table import table_of
@@ -82,12 +82,40 @@ def test_the_same_level_passed_twice_is_told_twice_and_seen_each_for_itself() ->
 
 @pytest.mark.parametrize(
     ("kind", "words"),
-    [("alarm_shelved", "silent from then"), ("alarm_suppressed", "off from then"),
-     ("alarm_out_of_service", "probe not in use from then")],
+    [("alarm_shelved", "silent"), ("alarm_suppressed", "off"), ("alarm_out_of_service", "probe not in use")],
 )  # fmt: skip
 def test_a_warning_that_is_no_longer_told_does_not_claim_a_return(kind: str, words: str) -> None:
     some = read_outside([row("alarm_raised", 10, at="60"), row(kind, 20, reason="weights on")])
-    assert [(one.to_ms, one.ended) for one in some] == [(20_000, f"{words}: weights on")]
+    assert [(one.to_ms, one.ended) for one in some] == [(20_000, words)]
+
+
+def test_when_a_warning_could_not_be_given_is_told_with_who_asked_and_why() -> None:
+    some = [
+        row("alarm_shelved", 10, by="MK", channel=TOOL, reason="telephone"), row("alarm_unshelved", 60, channel=TOOL),
+        row("alarm_suppressed", 80, channel=TOOL, reason="off during Cooling"), row("alarm_shelved", 20, "s1", "TB"),
+    ]  # fmt: skip
+    hushes = read_hushes(some)
+    assert [(one.step, one.words, one.by, one.from_ms, one.to_ms) for one in hushes] == [
+        ("s2", "silent", "MK", 10_000, 60_000), ("s2", "off", "", 80_000, None), ("s1", "silent", "TB", 20_000, None)
+    ]  # fmt: skip
+    assert [one.step for one in read_hushes(some, 70_000)] == ["s2", "s1"]
+    warned = read_outside([row("alarm_raised", 5, channel=TOOL, at="65"), *some])
+    (group,) = outside_groups(warned, [], Told({"s2": "this step"}, [], WHEN, hushes))
+    assert group["hushes"] == [
+        "Warning of this step silent 00:00:10 to 00:01:00, asked by MK: telephone.",
+        "Warning of this step off 00:01:20 on, to the end: off during Cooling.",
+    ]
+    assert group["levels"][0]["warnings"][0]["when"] == "00:00:05 to 00:00:10, then silent"
+
+
+def test_time_beyond_a_limit_of_the_tool_is_told_apart_while_a_place_was_in_hand() -> None:
+    cold = limit(65, side="low", quantity="tool_temperature")
+    in_hand = [InHand(1, 1, 0, 4000), InHand(2, 1, 9000)]
+    readings = [(1000 * n, 60.0 if 3 <= n < 10 else 80.0) for n in range(12)]
+    read = excursions(TOOL, readings, [*cold, *with_place_in_hand(cold, in_hand)], 1000, 12_000)
+    (group,) = outside_groups([], read, TOLD)
+    assert group["levels"][0]["read"] == "7 s, 00:00:03 to 00:00:10; with a place in hand 2 s"
+    assert with_place_in_hand(limit(60), in_hand) == []
 
 
 def test_a_warning_without_a_value_and_one_that_stands_are_told() -> None:
@@ -130,7 +158,9 @@ def test_time_beyond_that_was_broken_says_so_and_one_reading_has_one_instant() -
     read = excursions(DAMP, [(0, 61.0), (1000, 50.0), (9000, 61.0), (10_000, 50.0)], limit(60), 1000, 11_000)
     assert outside_groups([], read, TOLD)[0]["levels"][0]["read"] == "2 s, 00:00:00 to 00:00:10, with breaks"
     spike = excursions(TOOL, [(5000, 90.0), (5200, 80.0)], limit(85, quantity="tool_temperature"), 200, 6000)
-    assert outside_groups([], spike, TOLD)[0]["levels"][0]["read"] == "under 1 s, at 00:00:05"
+    assert (
+        outside_groups([], spike, TOLD)[0]["levels"][0]["read"] == "under 1 s, at 00:00:05; with a place in hand 0 s"
+    )
 
 
 def test_levels_of_a_low_limit_come_mildest_first() -> None:
