@@ -23,6 +23,7 @@ from monitor.report.export import export
 from monitor.report.make import Bounds, make_report
 from monitor.report.selection import of_step, rows_of
 from monitor.store.store import Store
+from tests.unit import report_scene
 from tests.unit.report_scene import OTHER_STEP, ROOM, STEP, Words, lay_out
 
 HOSTILE = {
@@ -234,6 +235,22 @@ def test_what_matters_most_stands_on_the_first_page(report: Path) -> None:
 
 def test_it_keeps_to_two_pages_with_six_places(pdf: pikepdf.Pdf) -> None:
     assert len(pdf.pages) <= 2
+
+
+def test_without_layers_the_table_has_no_columns_for_estimates(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    measured = report_scene._contact
+    monkeypatch.setattr(report_scene, "SANDWICH", None)
+    monkeypatch.setattr(report_scene, "_contact", lambda *args: measured(*args[:-1], []))
+    store = lay_out(tmp_path / "store")
+    try:
+        said = text_of(make_report(store, STEP, tmp_path / "report.pdf"))
+    finally:
+        store.close()
+    assert "3 2 09:03:30 52 24 77 77 80 4 not touched" in said
+    for words in ("at the adhesive", "at the face", "Under the tool", SPANS):
+        assert words not in said
 
 
 def test_other_paintings_stay_out(report: Path) -> None:

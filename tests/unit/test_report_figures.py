@@ -150,6 +150,13 @@ def test_contacts_are_washed_and_numbered_and_no_label_covers_another() -> None:
     assert all(b - a >= 4 for a, b in pairwise(labels))
 
 
+def test_two_short_contacts_close_together_are_both_numbered_where_the_numbers_fit() -> None:
+    strip = Strip("t", [Curve("spatula", [level(0, 20), level(412_000, 21)])],
+                  contacts=[Span(100_000, 101_000, "10"), Span(108_000, 109_000, "11")])  # fmt: skip
+    root = ElementTree.fromstring(draw_chart(Chart(0, 412_000, [strip], "a chart")))
+    assert [t.text for t in root.iter(f"{SVG}text") if t.get("font-size") == "7"] == ["10", "11"]
+
+
 def test_empty_strip_is_drawn_as_an_empty_field() -> None:
     drawn = draw_chart(Chart(0, 60_000, [Strip("tool temperature, °C", [Curve("spatula", [])])], "a chart"))
     assert envelopes(drawn) == []

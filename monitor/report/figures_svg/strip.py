@@ -15,6 +15,8 @@ GAP_INTERVALS = 3
 STEM_PT = 0.75
 ROOM = 0.02
 BAR_PT = 2.0
+DIGIT_PT, LABEL_GAP_PT = 3.5, 0.7
+"""Width of a contact's number, a sign, and what stays free between two of them."""
 LABEL_PT = 8.0
 SPREAD = "#A7ADB3"
 """Wash between lowest and highest; its edge is inked, so a steady curve reads as one line."""
@@ -149,7 +151,7 @@ def _contacts(on: Drawing, strip: Strip, time: Scale, top: float) -> None:
     for span in strip.contacts:
         x1, x2 = time(span.from_ms), time(span.to_ms)
         on.rect(x1, top, max(x2 - x1, 0.6), strip.height, WASH)
-        middle, half = (x1 + x2) / 2, 2.1 * len(span.words)
+        middle, half = (x1 + x2) / 2, DIGIT_PT / 2 * len(span.words) + LABEL_GAP_PT / 2
         if middle - half >= free_from:
             on.text(middle, top - 2, span.words, 7, SOFT, "middle")
             free_from = middle + half
