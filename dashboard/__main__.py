@@ -13,6 +13,7 @@ from types import FrameType
 import uvicorn
 
 from dashboard.app import Settings, create_app, open_store
+from dashboard.known import from_catalogue
 from monitor.errors import BadInput, BlotterError
 
 GRACE_S = 2
@@ -63,20 +64,13 @@ def listening(host: str, port: int) -> socket.socket:
     return found
 
 
-def layers() -> tuple[tuple[str, str], ...]:
-    """Give key and words of the catalogue's sandwiches."""
-    from monitor.catalogue.loader import load
-
-    return tuple((key, sandwich.name) for key, sandwich in sorted(load().sandwiches.items()))
-
-
 def main() -> int:
     """Run until told to stop; 1 with one sentence when it cannot start."""
     args = arguments()
     try:
         where = args.store or args.data
         stop = asyncio.Event()
-        settings = Settings(args.runtime, args.data, lambda: open_store(where), layers())
+        settings = Settings(args.runtime, args.data, lambda: open_store(where), from_catalogue())
         app = create_app(settings, stop)
         sock = listening(args.host, args.port)
     except BlotterError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 from collections.abc import AsyncIterator, Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from fastapi import FastAPI, Request, Response
@@ -17,6 +17,7 @@ from starlette.staticfiles import StaticFiles
 from dashboard import assets, bench, look_back, requests, start, stream, work_in_hand
 from dashboard.guard import Guard
 from dashboard.hub import Hub
+from dashboard.known import Known
 from dashboard.pages import STATIC, Pages
 from dashboard.past import Past, Readable
 
@@ -31,13 +32,13 @@ class Settings:
         runtime_dir: the station's sockets.
         data_dir: the data directory; the chart script's compressed form is kept in it.
         opening: opens the store read-only; the store of the data directory by default.
-        layers: key and words of the layers a step may be started with.
+        known: layers a step may be started with, and titles of sources.
     """
 
     runtime_dir: Path
     data_dir: Path
     opening: Callable[[], Readable] | None = None
-    layers: tuple[tuple[str, str], ...] = ()
+    known: Known = field(default_factory=Known)
 
 
 def create_app(settings: Settings, stop: asyncio.Event | None = None) -> FastAPI:
@@ -67,11 +68,11 @@ def create_app(settings: Settings, stop: asyncio.Event | None = None) -> FastAPI
     app = FastAPI(lifespan=lifespan, docs_url=None, redoc_url=None, openapi_url=None)
     app.state.hub = hub
     for router in (
-        work_in_hand.routes(pages, hub),
-        bench.routes(pages, hub),
-        start.routes(pages, hub, list(settings.layers)),
+        work_in_hand.routes(pages, hub, past),
+        bench.routes(pages, hub, settings.known),
+        start.routes(pages, hub, settings.known),
         look_back.routes(pages, hub, past, script.address),
-        stream.routes(pages, hub, stop),
+        stream.routes(pages, hub, stop, settings.known),
         requests.routes(asking),
         assets.routes(script),
     ):

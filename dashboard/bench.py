@@ -6,15 +6,21 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
-from dashboard.drawing import seam, tally
 from dashboard.figure import figure
 from dashboard.hub import Hub, Shown
+from dashboard.known import Known
+from dashboard.limits_told import tell
 from dashboard.pages import Pages
+from dashboard.seam import goes_on, reasons, seam, still_open, tally
 from monitor.link.view import ProbeView, StepView, View
 
 LIVE_CHOICE = {"page": "benches"}
-AT_WORK = ("bench_head", "bench_figure", "bench_seam", "bench_more", "bench_sheet", "bench_controls")
+AT_WORK = (
+    "bench_head", "bench_figure", "bench_seam", "bench_more", "bench_sheet", "bench_controls", "bench_open",
+)  # fmt: skip
 AT_REST = ("bench_head", "bench_rest")
+HOT = "Hot tool: in the hand or on its stand. This is no safety device."
+COLD = "This is no safety device."
 
 
 def live(bench: str, step: str | None) -> dict[str, str]:
@@ -35,7 +41,7 @@ def chosen(view: View | None, bench: str, step: str | None) -> StepView | None:
     return asked or next((s for s in here if s["painting"] is not None), None)
 
 
-def draw(pages: Pages, shown: Shown, bench: str, step_id: str | None) -> dict[str, str]:
+def draw(pages: Pages, shown: Shown, bench: str, step_id: str | None, known: Known) -> dict[str, str]:
     """Render the live parts of a bench's page."""
     view = shown.view
     step = chosen(view, bench, step_id)
@@ -49,8 +55,13 @@ def draw(pages: Pages, shown: Shown, bench: str, step_id: str | None) -> dict[st
         places = step["places"]
         context |= {
             "figure": figure(view, step),
-            "spots": seam(places) if places else [],
+            "spots": seam(step),
+            "goes_on": goes_on(step),
             "tally": tally(places) if places else "",
+            "reasons": reasons(places) if places else [],
+            "limits": tell(step["limits"], known.sources),
+            "open": still_open(step),
+            "foremost": foremost(step),
             "cautions": cautions(step),
         }
     names = AT_WORK if step else AT_REST
@@ -63,6 +74,12 @@ def cautions(step: StepView) -> list[str]:
     painting = step["painting"]
     told = {f"{painting['name']}: {text}." for text in painting["beware"]} if painting else set()
     return [caution for caution in step["say"]["cautions"] if caution not in told]
+
+
+def foremost(step: StepView) -> str:
+    """Give the one caution that is always in sight above the large control."""
+    hot = any(c.endswith(".tool_temperature") for b in step["bindings"] for c in b["channels"])
+    return HOT if hot or step["places"] else COLD
 
 
 def faults_of(here: list[ProbeView], step: StepView | None, view: View | None) -> list[ProbeView]:
@@ -84,7 +101,7 @@ def draw_choice(pages: Pages, shown: Shown) -> dict[str, str]:
     return {**pages.common(shown), "benches": choice}
 
 
-def routes(pages: Pages, hub: Hub) -> APIRouter:
+def routes(pages: Pages, hub: Hub, known: Known) -> APIRouter:
     """Give the page's routes."""
     router = APIRouter()
 
@@ -100,6 +117,6 @@ def routes(pages: Pages, hub: Hub) -> APIRouter:
             missing = pages.page(request, "no_bench", pages.common(hub.shown()), {"page": "plain"}, **told)
             missing.status_code = 404
             return missing
-        return pages.page(request, "bench", draw(pages, hub.shown(), name, step), live(name, step), bench=name)
+        return pages.page(request, "bench", draw(pages, hub.shown(), name, step, known), live(name, step), bench=name)
 
     return router

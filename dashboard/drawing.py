@@ -1,6 +1,6 @@
-"""The rule with the frame, and the seam: geometry in per cent, so that text keeps its size.
+"""The rule with the frame: geometry in per cent, so that text keeps its size.
 
-The templates turn these into SVG; nothing is decided here.
+The template turns it into SVG; nothing is decided here.
 """
 
 from __future__ import annotations
@@ -10,9 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from dashboard.words import set_value, whole
-from monitor.link.view import LimitView, PlacesView, PlaceView
+from monitor.link.view import LimitView
 
 _MARGIN = 10.0  # least distance kept between a limit or value and the end of the rule, in its unit
+_LABEL = 29.0  # per cent a label may need on the narrowest screen, kept free beside the frame
 
 
 @dataclass(frozen=True)
@@ -60,10 +61,10 @@ def rule(limits: list[LimitView], low: float | None, likely: float | None, high:
     lows = sorted((v["at"] for x in limits if x["side"] == "low" for v in x["levels"]), reverse=True)
     highs = sorted(v["at"] for x in limits if x["side"] == "high" for v in x["levels"])
     held = [v for v in (low, likely, high) if v is not None]
-    start, end = _domain([*lows, *highs, *held])
+    start, end = _domain([*lows, *highs, *held], lows[0] if lows else None, highs[0] if highs else None)
 
     def at(value: float) -> float:
-        return round(2 + 96 * (value - start) / (end - start), 2)
+        return _at(value, start, end)
 
     frame = None
     if lows or highs:
@@ -80,70 +81,36 @@ def rule(limits: list[LimitView], low: float | None, likely: float | None, high:
     )
 
 
+def _at(value: float, start: float, end: float) -> float:
+    return round(2 + 96 * (value - start) / (end - start), 2)
+
+
 def _limit_labels(lows: list[float], highs: list[float], at: Callable[[float], float]) -> tuple[Label, ...]:
+    """End one label at the frame's left edge and begin the other at its right, so that they never meet."""
     labels = []
     if lows:
-        x = at(lows[0])
-        labels.append(Label(x, "end" if x > 30 else "start", f"{set_value(lows[0])} at least"))
+        labels.append(Label(at(lows[0]), "end", f"{set_value(lows[0])} at least"))
     if highs:
-        x = at(highs[0])
-        labels.append(Label(x, "start" if x < 70 else "end", f"{set_value(highs[0])} at most"))
+        labels.append(Label(at(highs[0]), "start", f"{set_value(highs[0])} at most"))
     return tuple(labels)
 
 
-def _domain(values: list[float]) -> tuple[float, float]:
-    """Give the ends of the scale, on tens, so that it moves seldom."""
+def _domain(values: list[float], low: float | None, high: float | None) -> tuple[float, float]:
+    """Give the ends of the scale, on tens, so that it moves seldom; beside the frame there is room for its labels."""
     if not values:
         return 0.0, 100.0
-    start = math.floor((min(values) - _MARGIN) / 10) * 10
-    end = math.ceil((max(values) + _MARGIN) / 10) * 10
-    return float(start), float(max(end, start + 40))
+    start = float(math.floor((min(values) - _MARGIN) / 10) * 10)
+    end = max(float(math.ceil((max(values) + _MARGIN) / 10) * 10), start + 40)
+    while True:
+        if low is not None and _at(low, start, end) < 2 + _LABEL:
+            start -= 10
+        elif high is not None and _at(high, start, end) > 98 - _LABEL:
+            end += 10
+        else:
+            return start, end
 
 
 def _ticks(start: float, end: float) -> list[float]:
     stride = next(s for s in (10, 20, 50, 100, 200, 500, 1000, 10_000, 100_000) if (end - start) / s <= 7)
     first = math.ceil(start / stride) * stride
     return [float(v) for v in range(first, int(end) + 1, stride) if start <= v <= end]
-
-
-SHAPES = {
-    None: "empty",
-    "reached": "reached",
-    "not reached": "missed",
-    "not known": "unknown",
-    "over the limit set": "over",
-}
-
-
-@dataclass(frozen=True)
-class Spot:
-    """One place of the seam: its number, the shape drawn and what is said of it."""
-
-    number: int
-    shape: str
-    words: str
-    here: bool
-
-
-def seam(places: PlacesView) -> list[Spot]:
-    """Lay out the places of the side in hand, one spot each."""
-    return [_spot(place, place["place"] == places["here"], places["in_contact"]) for place in places["places"]]
-
-
-def _spot(place: PlaceView, here: bool, in_contact: bool) -> Spot:
-    verdict = place["verdict"]
-    said = verdict or ("not yet judged" if place["passes"] else "not yet")
-    if place["reason"]:
-        said += f", {place['reason']}"
-    if here:
-        said = ("here, in contact" if in_contact else "here next") + ("" if verdict is None else f"; before: {said}")
-    return Spot(place["place"], SHAPES.get(verdict, "unknown"), f"place {place['place']}: {said}", here)
-
-
-def tally(places: PlacesView) -> str:
-    """Count the verdicts in words, for instance `5 reached · 1 not reached`."""
-    counts: dict[str, int] = {}
-    for place in places["places"]:
-        if place["verdict"]:
-            counts[place["verdict"]] = counts.get(place["verdict"], 0) + 1
-    return " · ".join(f"{counts[v]} {v}" for v in SHAPES if v and v in counts)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from dashboard import words
 from dashboard.drawing import Rule, rule
-from dashboard.pages import beyond, channels_of
+from dashboard.pages import beyond, channels_of, passed
 from monitor.link.view import BandView, ChannelView, LimitView, StepView, View
 
 _FIRST = ("tool_temperature", "surface_temperature", "humidity_at_canvas", "relative_humidity")
@@ -24,6 +25,7 @@ class Figure:
         likely: the most likely value as written, or "".
         beside: further figures as written.
         judged: outside what was set, or "".
+        colour: `out` or `near`, as the warning of the level that is passed; "" inside.
         rule: the drawing.
         rule_words: the drawing in words.
         limits: limits of this figure.
@@ -37,6 +39,7 @@ class Figure:
     likely: str
     beside: list[str]
     judged: str
+    colour: str
     rule: Rule
     rule_words: str
     limits: list[LimitView]
@@ -63,13 +66,8 @@ def _rank(channel: ChannelView) -> int:
 
 def _band_beside(step: StepView, band: BandView) -> str:
     limits = [x for x in step["limits"] if x["quantity"] == f"{band['depth']}_temperature"]
-    told = f"{band['words']} {_span(band)} °C"
+    told = f"{band['words']} {words.spanned(band['p05'], band['p95'], '°C')}"
     return ", ".join([told, *(words.limit_words(x) for x in limits)])
-
-
-def _span(band: BandView) -> str:
-    low, high = words.whole(band["p05"]), words.whole(band["p95"])
-    return low if low == high else f"{low} to {high}"
 
 
 def _beside(step: StepView, channel: ChannelView) -> str:
@@ -86,8 +84,6 @@ def _limits_of(step: StepView, channel: ChannelView) -> list[LimitView]:
 def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
     limits = [x for x in step["limits"] if x["quantity"] == f"{band['depth']}_temperature"]
     low, high = words.whole(band["p05"]), words.whole(band["p95"])
-    tried = not step["estimate_note"]
-    wholly = tried and any(beyond(x, band["p05"]) and beyond(x, band["p95"]) for x in limits)
     return Figure(
         label=f"{band['words']}, estimated",
         low=low,
@@ -96,9 +92,10 @@ def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
         note=step["estimate_note"],
         likely=words.whole(band["p50"]),
         beside=beside,
-        judged="outside what you set" if wholly else "",
+        judged="",  # an estimate that was not tried on a mock-up is not judged
+        colour="",
         rule=rule(limits, band["p05"], band["p50"], band["p95"]),
-        rule_words=_rule_words(f"estimated {_span(band)} °C", limits),
+        rule_words=_rule_words(f"estimated {words.spanned(band['p05'], band['p95'], '°C')}", limits),
         limits=limits,
     )
 
@@ -108,18 +105,40 @@ def _measured(step: StepView, channel: ChannelView, beside: list[str]) -> Figure
     value = channel["value"]
     written = "" if value is None else words.whole(value)
     return Figure(
-        label=f"{channel['words']}, measured",
+        label=_measured_label(step, channel),
         low=written,
         high=written,
         symbol=channel["symbol"],
-        note="",
+        note=_lost(step),
         likely="",
         beside=beside,
         judged="outside what you set" if any(beyond(x, value) for x in limits) else "",
+        colour=passed(limits, value),
         rule=rule(limits, value, value, value),
         rule_words=_rule_words(words.reading(channel), limits),
         limits=limits,
     )
+
+
+def _measured_label(step: StepView, channel: ChannelView) -> str:
+    """Name what is measured, and for a tool where its probe touches it."""
+    if channel["quantity"] != "tool_temperature":
+        return f"{channel['words']}, measured"
+    touches = next((b["touches"] for b in step["bindings"] if channel["channel"] in b["channels"]), "")
+    return f"tool, measured {_touched(touches)}".rstrip()
+
+
+def _touched(touches: str) -> str:
+    """Say where a tool's probe touches in few words, for instance `at the shank`."""
+    for part in ("shank", "housing", "sole", "handle"):
+        if re.search(rf"\b{part}\b", touches.partition(",")[0]):
+            return f"at the {part}"
+    return f"({touches})" if touches and touches != "not said" else ""
+
+
+def _lost(step: StepView) -> str:
+    """Give the note on an estimate that is missing; what is said of a band goes with a band only."""
+    return "" if "band" in step["estimate_note"] else step["estimate_note"]
 
 
 def _rule_words(value: str, limits: list[LimitView]) -> str:

@@ -10,11 +10,12 @@ import asyncio
 import contextlib
 import time
 from collections import deque
-from collections.abc import AsyncIterator, Callable, Iterator
+from collections.abc import AsyncIterator, Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from dashboard.warned import Key, Seen
 from monitor.link.client import Heard, feed
 from monitor.link.view import ChannelView, View
 
@@ -31,12 +32,14 @@ class Shown:
         answers: the station was heard within the last two seconds.
         now_ms: the studio's time, UTC ms, or None while it is not known.
         version: grows with every change.
+        seen: who has seen which warning, as far as it was heard.
     """
 
     view: View | None
     answers: bool
     now_ms: int | None
     version: int
+    seen: Mapping[Key, Seen] = field(default_factory=dict)
 
 
 @dataclass(eq=False)
@@ -64,13 +67,15 @@ class Hub:
         self._now_ms: int | None = None
         self._heard_s: float | None = None
         self._answers = False
+        self._seen: dict[Key, Seen] = {}
+        self._names: dict[str, str] = {}
         self._version = 0
         self._subscribers: set[Subscriber] = set()
         self._drawn: dict[str, tuple[int, dict[str, str]]] = {}
 
     def shown(self) -> Shown:
         """Give what pages are drawn from at this instant."""
-        return Shown(self._view, self._answers, self._now_ms, self._version)
+        return Shown(self._view, self._answers, self._now_ms, self._version, self._seen)
 
     @contextlib.contextmanager
     def subscribed(self) -> Iterator[Subscriber]:
@@ -81,6 +86,10 @@ class Hub:
             yield subscriber
         finally:
             self._subscribers.discard(subscriber)
+
+    def name(self, step: str | None) -> str:
+        """Give the name of the painting a step is of, "" when it is of none or was never shown."""
+        return self._names.get(step or "", "")
 
     @property
     def open_pages(self) -> int:
@@ -132,6 +141,7 @@ class Hub:
     def _take_view(self, view: View) -> None:
         newest = self._channels
         self._view = view
+        self._names |= {s["id"]: s["painting"]["name"] for s in view["steps"] if s["painting"]}
         self._channels = {c["channel"]: c for probe in view["probes"] for c in probe["channels"]}
         for name, channel in self._channels.items():
             known = newest.get(name)
@@ -154,6 +164,11 @@ class Hub:
                 band["p05"], band["p50"], band["p95"], band["at_ms"] = p05, p50, p95, at_ms
 
     def _tell(self, row: dict[str, Any]) -> None:
+        if row["kind"] in ("alarm_seen", "alarm_raised"):
+            key = (row["body"]["step"], row["body"]["limit"], row["body"]["channel"])
+            self._seen.pop(key, None)
+            if row["kind"] == "alarm_seen":
+                self._seen[key] = Seen(row["by"], row["at_ms"])
         for subscriber in self._subscribers:
             if len(subscriber.rows) >= KEPT_ROWS:
                 subscriber.lagging = True

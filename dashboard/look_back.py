@@ -13,7 +13,7 @@ from fastapi.responses import JSONResponse
 from dashboard import chart
 from dashboard.hub import Hub, Shown
 from dashboard.pages import Pages, viewer
-from dashboard.past import Past, PastStep, Readable, rows_between, steps
+from dashboard.past import Past, PastStep, Readable, names, passes, rows_between, steps
 from dashboard.sentences import LISTED, sentence
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.errors import BadInput, StoreError
@@ -69,13 +69,21 @@ def seen(store: Readable, wish: Wish, now_ms: int | None, light: str) -> dict[st
         raise BadInput("chart", f"{len(wish.channels)} channels", f"{CHANNELS_AT_ONCE} at most", "Leave some out.")
     every = steps(store)
     from_ms, to_ms = span(wish, now_ms, every)
+    only = wish.step if wish.period == "step" else None
     here = [s for s in every if s.from_ms <= to_ms and (s.to_ms is None or s.to_ms >= from_ms)]
+    here = [s for s in here if only in (None, s.step)]
+    during = [p for p in passes(store) if p.from_ms <= to_ms and (p.to_ms or to_ms) >= from_ms]
+    during = [p for p in during if only in (None, p.step)]
     drawn = [chart.Drawn(c, list(store.envelope(c, from_ms, to_ms, POINTS))) for c in wish.channels]
-    rows = rows_between(store, from_ms, to_ms, list(LISTED), ROWS)
+    rows = rows_between(store, from_ms, to_ms, list(LISTED), ROWS, only)
+    called = names(store)
     return {
-        "spec": chart.spec(drawn, here, from_ms, to_ms, light),
+        "spec": chart.spec(drawn, here, during, (from_ms, to_ms), light),
         "empty": not any(b.n for d in drawn for b in d.buckets),
-        "rows": [{"at_ms": at_ms, "by": row["by"] or "", "text": sentence(row)} for at_ms, row in rows],
+        "rows": [
+            {"at_ms": at_ms, "by": row["by"] or "", "text": sentence(row, called.get(row["step"] or "", ""))}
+            for at_ms, row in rows
+        ],
         "more": len(rows) >= ROWS,
     }
 

@@ -19,7 +19,8 @@ from starlette.responses import HTMLResponse
 
 from dashboard import words
 from dashboard.hub import Shown
-from monitor.link.view import ChannelView, LimitView, StepView, View, WarningView
+from dashboard.warned import warned
+from monitor.link.view import ChannelView, LimitView, StepView, View
 
 INITIALS = re.compile(r"[A-Za-zÀ-ž]{1,4}")
 _BROWSER_ID = re.compile(r"[0-9a-f]{8}")
@@ -92,16 +93,11 @@ class Pages:
     def common(self, shown: Shown) -> dict[str, str]:
         """Render what stands on every page."""
         view = shown.view
-        warnings = sorted(view["warnings"], key=_urgency) if view else []
         return {
             "notice": self.part("notice", shown=shown, from_ms=newest_reading_ms(view)),
             "room": self.part("room", shown=shown, room=room_line(view)),
-            "warnings": self.part("warnings", warnings=warnings, now_ms=shown.now_ms),
+            "warnings": self.part("warnings", warnings=warned(view, shown.seen) if view else []),
         }
-
-
-def _urgency(warning: WarningView) -> tuple[bool, int]:
-    return not warning["may_be_seen"], {"high": 0, "medium": 1, "low": 2}.get(warning["priority"], 3)
 
 
 def channels_of(view: View) -> dict[str, ChannelView]:
@@ -123,13 +119,25 @@ def beyond(limit: LimitView, value: float | None) -> bool:
     return value > min(levels) if limit["side"] == "high" else value < max(levels)
 
 
+def passed(limits: list[LimitView], value: float | None) -> str:
+    """Give the colour of the most severe level a value lies beyond, "" inside all of them."""
+    colours = {
+        words.severity(level["priority"])
+        for limit in limits
+        if value is not None and not limit["off"]
+        for level in limit["levels"]
+        if (value > level["at"] if limit["side"] == "high" else value < level["at"])
+    }
+    return "out" if "out" in colours else "near" if colours else ""
+
+
 @dataclass(frozen=True)
 class RoomLine:
-    """The room in the header: its figures, and whether it is inside what was set ("" when nothing is)."""
+    """The room in the header: its figures, whether it is inside what was set ("" when nothing is), its colour."""
 
     figures: str
     judged: str
-    outside: bool
+    colour: str
 
 
 def room_line(view: View | None) -> RoomLine | None:
@@ -144,18 +152,19 @@ def room_line(view: View | None) -> RoomLine | None:
     if not told:
         return None
     if all(c["value"] is None for c in told):
-        return RoomLine("no reading", "", False)
+        return RoomLine("no reading", "", "")
     figures = ", ".join(words.reading(c) for c in told)
-    judged, outside = _judged(view, step, channels)
-    return RoomLine(figures, judged, outside)
+    judged, colour = _judged(view, step, channels)
+    return RoomLine(figures, judged, colour)
 
 
-def _judged(view: View, step: StepView, channels: dict[str, ChannelView]) -> tuple[str, bool]:
-    standing = any(w["step"] == step["id"] and not w["over"] for w in view["warnings"])
+def _judged(view: View, step: StepView, channels: dict[str, ChannelView]) -> tuple[str, str]:
+    standing = {words.severity(w["priority"]) for w in view["warnings"] if w["step"] == step["id"] and not w["over"]}
     on = [limit for limit in step["limits"] if not limit["off"]]
     set_for = [(limit, channels[c]["value"]) for limit in on for c in limit["channels"] if c in channels]
-    if standing or any(beyond(limit, value) for limit, value in set_for):
-        return "outside what you set", True
+    colours = standing | {passed([limit], value) for limit, value in set_for}
+    if colours - {""}:
+        return "outside what you set", "out" if "out" in colours else "near"
     if not set_for or any(value is None for _, value in set_for):
-        return "", False
-    return "inside what you set", False
+        return "", ""
+    return "inside what you set", ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Protocol
 
 from monitor.clock import Segment
@@ -149,11 +149,54 @@ def _level(channel: str, limit: dict[str, Any], level: dict[str, Any]) -> PastLi
     return PastLimit(channel, limit["quantity"], limit["side"], float(level["at"]))
 
 
-def rows_between(store: Readable, from_ms: int, to_ms: int, kinds: list[str], most: int) -> list[tuple[int, Row]]:
-    """Give the newest `most` rows of a period with their instants, oldest first."""
+@dataclass(frozen=True)
+class Pass:
+    """One pass of a tool over a place, UTC ms; `to_ms` is None while the tool is down."""
+
+    step: str
+    probe: str
+    place: int
+    pass_no: int
+    from_ms: int
+    to_ms: int | None
+
+
+def passes(store: Readable) -> list[Pass]:
+    """Give every dated pass that was not taken back, oldest first."""
+    segments = {s.segment: s for s in store.segments()}
+    found: dict[tuple[str, str, int, int], Pass] = {}
+    for row in store.daybook(kinds=["contact_started", "contact_ended", "contact_voided"]):
+        body, at_ms = row["body"], instant(row, segments)
+        key = (row["step"] or "", body["side"], body["place"], body["pass"])
+        known = found.pop(key, None)
+        if at_ms is None or row["kind"] == "contact_voided":
+            continue
+        if row["kind"] == "contact_started":
+            found[key] = Pass(key[0], body["probe"], body["place"], body["pass"], at_ms, None)
+        elif known is not None:
+            found[key] = replace(known, to_ms=at_ms)
+    return list(found.values())
+
+
+def names(store: Readable) -> dict[str, str]:
+    """Give the name of each step's painting, by step."""
+    called: dict[str, str] = {}
+    of_step: dict[str, str] = {}
+    for row in store.daybook(kinds=["painting_added", "step_started"]):
+        if row["kind"] == "painting_added":
+            called[row["body"]["number"]] = row["body"]["name"]
+        elif row["body"]["painting"] is not None:
+            of_step[row["step"]] = called.get(row["body"]["painting"], row["body"]["painting"])
+    return of_step
+
+
+def rows_between(
+    store: Readable, from_ms: int, to_ms: int, kinds: list[str], most: int, step: str | None = None
+) -> list[tuple[int, Row]]:
+    """Give the newest `most` rows of a period with their instants, oldest first; of one step if it is named."""
     segments = {s.segment: s for s in store.segments()}
     found: list[tuple[int, Row]] = []
-    for row in store.daybook(kinds=kinds, newest_first=True):
+    for row in store.daybook(step=step, kinds=kinds, newest_first=True):
         at_ms = instant(row, segments)
         if at_ms is None or at_ms > to_ms:
             continue

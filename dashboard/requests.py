@@ -6,6 +6,7 @@ browser, so that the same tap asked twice is answered the same.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
@@ -23,6 +24,11 @@ from monitor.link.messages import AnswerDict
 ANSWER_WITHIN_S = 5.0
 OLDEST_GESTURE_MS = 600_000
 PEOPLE_KEPT = 8
+
+ANSWER = "answer."
+OTHER_WORDS = "other words"
+FORBIDDEN = re.compile(r"\b(soles?|join(s|ts?)?|paint\w*|tap(es?|ed|ing))\b", re.IGNORECASE)
+NO_WIRE = "No wire under the sole or in the join, no tape on paint. Clamp it outside, above the sole."
 
 Fields = dict[str, str]
 
@@ -73,6 +79,9 @@ def _step(fields: Fields) -> dict[str, Any]:
         "side": fields.get("side", "").strip() or None,
         "places": _count(fields.get("places", "")),
         "sandwich": fields.get("sandwich") or None,
+        "answers": {
+            name.removeprefix(ANSWER): text.strip() for name, text in fields.items() if name.startswith(ANSWER)
+        },
     }
 
 
@@ -82,9 +91,20 @@ def _bindings(fields: Fields) -> list[dict[str, str]]:
         kind, _, role = name.partition(".")
         if kind != "probe" or not probe:
             continue
-        touches = _needed(fields, f"touches.{role}", f"where probe {probe} touches")
-        bindings.append({"role": role, "probe": probe, "touches": touches})
+        bindings.append({"role": role, "probe": probe, "touches": _touches(fields, role, probe)})
     return bindings
+
+
+def _touches(fields: Fields, role: str, probe: str) -> str:
+    """Give where a probe touches; words that name a forbidden place must have been asked again."""
+    thing = f"where probe {probe} touches"
+    touches = _needed(fields, f"touches.{role}", thing)
+    if touches != OTHER_WORDS:
+        return touches
+    touches = _needed(fields, f"words.{role}", thing)
+    if FORBIDDEN.search(touches) and fields.get(f"again.{role}") != "yes":
+        raise BadInput(thing, repr(touches), "no place in the work", NO_WIRE)
+    return touches
 
 
 def _count(text: str) -> int | None:
@@ -99,6 +119,13 @@ def _note(fields: Fields) -> dict[str, Any]:
     return {"step": fields.get("step") or None, "text": _needed(fields, "text", "note")}
 
 
+def _mark(fields: Fields) -> dict[str, Any]:
+    body: dict[str, Any] = dict(fields)
+    if "place" in fields:
+        body["place"] = _count(fields["place"])
+    return body
+
+
 def _as_given(fields: Fields) -> dict[str, Any]:
     return dict(fields)
 
@@ -109,7 +136,7 @@ SHAPES: dict[str, Callable[[Fields], dict[str, Any]]] = {
     "start_step": _step,
     "finish_step": _as_given,
     "next_stage": _as_given,
-    "mark": _as_given,
+    "mark": _mark,
     "undo": _as_given,
     "note": _note,
     "see": _as_given,
@@ -130,12 +157,15 @@ def told(answer: AnswerDict) -> tuple[int, dict[str, Any]]:
     error = answer["error"]
     if answer["ok"] or error is None:
         return 200, {"ok": True, "conflict": False, "sentence": "", "result": answer["result"]}
-    start = "Not done, the step has changed meanwhile" if answer["conflict"] else "Not done"
+    start = "Not done, for the step has changed meanwhile" if answer["conflict"] else "Not done"
     sentence = f"{start}: {_sentence(error)}"
     return (409 if answer["conflict"] else 422), {"ok": False, "conflict": answer["conflict"], "sentence": sentence}
 
 
 def _sentence(error: dict[str, str]) -> str:
+    """Say what was found and what to do; which step it was stands on the page already."""
+    if error["thing"].startswith("step "):
+        return f"{error['found']}. {error['do']}".strip()
     expected = f"; expected {error['expected']}" if error.get("expected") else ""
     return f"{error['thing']}: {error['found']}{expected}. {error['do']}".strip()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dashboard.words import lasting, whole
+from dashboard.words import counted, grade, lasting, sentence_case, spanned, whole
 from monitor.bench.kinds import NEWEST
 from monitor.bench.quantities import QUANTITIES, split_channel
 
@@ -17,10 +17,18 @@ LISTED: tuple[str, ...] = (*(k.key for k in NEWEST.values() if k.role != "input"
 _SIDE = {"high": "at most", "low": "at least"}
 
 
-def sentence(row: Row) -> str:
-    """Write a day-book row as one sentence; "" for a kind that is not told."""
+_NAMED = ("step_finished", "stage_started")
+
+
+def sentence(row: Row, painting: str = "") -> str:
+    """Write a day-book row as one sentence; "" for a kind that is not told.
+
+    `painting` names the painting of the row's step, for what would not tell it otherwise.
+    """
     write = _WRITERS.get(row["kind"])
-    return write(row["body"]) if write else ""
+    told = sentence_case(write(row["body"])) if write else ""
+    named = painting and told and (row["kind"] in _NAMED or row["kind"].startswith("alarm_"))
+    return f"{told.rstrip('.')}, {painting}." if named else told
 
 
 def _what(channel: str) -> str:
@@ -50,21 +58,25 @@ def _started(body: Body) -> str:
 
 def _contact_ended(body: Body) -> str:
     low, high = body["tool_low"], body["tool_high"]
-    tool = "the tool was not read" if low is None else f"tool {whole(float(low))} to {whole(float(high))} °C"
-    gaps = f", {body['gaps']} gaps" if body["gaps"] else ""
+    tool = "the tool was not read" if low is None else f"tool {spanned(float(low), float(high), '°C')}"
+    gaps = f", {counted(body['gaps'], 'gap')}" if body["gaps"] else ""
     return f"Tool off {_place(body)} after {lasting(body['milliseconds'])}; {tool}{gaps}."
 
 
 def _judged(body: Body) -> str:
     reason = f": {body['reason']}" if body["reason"] else ""
-    place = _place(body)
-    return f"{place[:1].upper()}{place[1:]}: {body['verdict']}{reason}."
+    return f"{sentence_case(_place(body))}: {body['verdict']}{reason}."
+
+
+def _voided(body: Body) -> str:
+    reason = "" if body["reason"] == "mark taken back" else f"; {body['reason']}"
+    return f"Mark taken back: {_place(body)}{reason}."
 
 
 def _raised(body: Body) -> str:
     channel, side = body["channel"], _SIDE[body["side"]]
     value, at = _figure(channel, body["value"]), _figure(channel, body["at"])
-    return f"Warning: {_what(channel)} {value}; set: {side} {at} ({body['grade']})."
+    return f"Warning: {_what(channel)} {value}; set: {side} {at} ({grade(body['grade'])})."
 
 
 def _segment(body: Body) -> str:
@@ -96,7 +108,7 @@ _WRITERS: dict[str, Callable[[Body], str]] = {
     "binding_ended": lambda b: f"Probe {b['probe']} no longer serves as {b['role']}.",
     "contact_started": lambda b: f"Tool down on {_place(b)}.",
     "contact_ended": _contact_ended,
-    "contact_voided": lambda b: f"Mark taken back: {_place(b)}; {b['reason']}.",
+    "contact_voided": _voided,
     "place_judged": _judged,
     "note_written": lambda b: f"Note: {b['text']}",
     "alarm_raised": _raised,
@@ -114,6 +126,8 @@ _WRITERS: dict[str, Callable[[Body], str]] = {
     "probe_stale": lambda b: f"Nothing comes from probe {b['probe']}.",
     "station_started": lambda b: f"The station started, version {b['version']}.",
     "station_stopped": lambda b: f"The station was stopped: {b['reason']}.",
-    "clock_known": lambda b: f"The time became known; {b['readings']} readings were dated.",
+    "clock_known": lambda b: (
+        f"The time became known; {counted(b['readings'], 'reading was', 'readings were')} dated."
+    ),
     "store_migrated": lambda b: f"The store's form was changed from {b['from']} to {b['to']}.",
 }

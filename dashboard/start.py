@@ -7,31 +7,43 @@ from dataclasses import dataclass
 from fastapi import APIRouter, Request, Response
 
 from dashboard.hub import Hub
+from dashboard.known import Known
 from dashboard.pages import Pages
 from monitor.link.view import ProbeView, SheetView, View
 
 
 @dataclass(frozen=True)
 class Role:
-    """A part a probe plays in a sheet: the quantities it needs and the probes that can give them."""
+    """A part a probe plays in a sheet: quantities it needs, probes that can give them, where they may touch."""
 
     key: str
     quantities: list[str]
     probes: list[ProbeView]
+    touches: tuple[str, ...]
+
+
+ON_A_TOOL = ("clamped to the outside of the shank, above the sole", "on the tool's housing")
+IN_THE_AIR = ("hangs at the bench",)
 
 
 def roles(view: View, sheet: SheetView) -> list[Role]:
     """Give the roles of a sheet, each with the probes that measure all it needs."""
     needs = sheet["roles"].items()
-    return [Role(key, needed, [p for p in view["probes"] if _gives(p, needed)]) for key, needed in needs]
+    return [
+        Role(
+            key, needed, [p for p in view["probes"] if _gives(p, needed)],
+            ON_A_TOOL if "tool_temperature" in needed else IN_THE_AIR,
+        )
+        for key, needed in needs
+    ]  # fmt: skip
 
 
 def _gives(probe: ProbeView, needed: list[str]) -> bool:
     return set(needed) <= {channel["quantity"] for channel in probe["channels"]}
 
 
-def routes(pages: Pages, hub: Hub, layers: list[tuple[str, str]]) -> APIRouter:
-    """Give the page's routes; `layers` are key and words of the sandwiches the catalogue knows."""
+def routes(pages: Pages, hub: Hub, known: Known) -> APIRouter:
+    """Give the page's routes; `known` has the layers to choose from."""
     router = APIRouter()
 
     @router.get("/start")
@@ -43,7 +55,7 @@ def routes(pages: Pages, hub: Hub, layers: list[tuple[str, str]]) -> APIRouter:
         return pages.page(
             request, "start", pages.common(shown), {"page": "plain"},
             view=view, sheet=asked, roles=roles(view, asked) if view and asked else [],
-            painting=painting, bench=bench, layers=layers,
+            painting=painting, bench=bench, layers=known.layers,
         )  # fmt: skip
 
     return router

@@ -18,6 +18,7 @@ from sse_starlette import EventSourceResponse, ServerSentEvent
 
 from dashboard import bench, work_in_hand
 from dashboard.hub import Hub, Shown, Subscriber
+from dashboard.known import Known
 from dashboard.pages import Pages
 from dashboard.sentences import sentence
 
@@ -26,10 +27,11 @@ SPACING_ESTIMATES_S = 0.2
 BEAT_S = 1.0
 SEND_TIMEOUT_S = 5.0
 
+NOTHING_KNOWN = Known()
 Draw = Callable[[Shown], dict[str, str]]
 
 
-def page_of(pages: Pages, query: dict[str, str]) -> tuple[str, Draw]:
+def page_of(pages: Pages, query: dict[str, str], known: Known = NOTHING_KNOWN) -> tuple[str, Draw]:
     """Give the key and the drawing of the page a query names; the common parts for any other."""
     kind = query.get("page", "")
     if kind == "work":
@@ -38,7 +40,7 @@ def page_of(pages: Pages, query: dict[str, str]) -> tuple[str, Draw]:
         return kind, lambda shown: bench.draw_choice(pages, shown)
     if kind == "bench":
         name, step = query.get("bench", ""), query.get("step") or None
-        return f"bench/{name}/{step}", lambda shown: bench.draw(pages, shown, name, step)
+        return f"bench/{name}/{step}", lambda shown: bench.draw(pages, shown, name, step, known)
     return "plain", pages.common
 
 
@@ -59,7 +61,7 @@ async def events(
         while not stop.is_set() and not subscriber.lagging:
             if subscriber.changed.is_set():
                 subscriber.changed.clear()
-                for event in _rows(subscriber):
+                for event in _rows(subscriber, hub):
                     yield event
                 parts = hub.drawn(key, draw)
                 changed = {name: part for name, part in parts.items() if sent.get(name) != part}
@@ -87,11 +89,13 @@ async def _set_within(event: asyncio.Event, seconds: float) -> bool:
     return True
 
 
-def _rows(subscriber: Subscriber) -> list[ServerSentEvent]:
+def _rows(subscriber: Subscriber, hub: Hub) -> list[ServerSentEvent]:
     told = []
     while subscriber.rows:
         row = subscriber.rows.popleft()
-        told.append(_event("row", {"seq": row["seq"], "kind": row["kind"], "sentence": sentence(row)}))
+        told.append(
+            _event("row", {"seq": row["seq"], "kind": row["kind"], "sentence": sentence(row, hub.name(row["step"]))})
+        )
     return told
 
 
@@ -99,13 +103,13 @@ def _event(name: str, data: dict[str, Any]) -> ServerSentEvent:
     return ServerSentEvent(data=json.dumps(data, ensure_ascii=False, separators=(",", ":")), event=name)
 
 
-def routes(pages: Pages, hub: Hub, stop: asyncio.Event) -> APIRouter:
+def routes(pages: Pages, hub: Hub, stop: asyncio.Event, known: Known) -> APIRouter:
     """Give the stream's route."""
     router = APIRouter()
 
     @router.get("/live")
     async def live(request: Request) -> Response:
-        key, draw = page_of(pages, dict(request.query_params))
+        key, draw = page_of(pages, dict(request.query_params), known)
         return EventSourceResponse(events(hub, key, draw, stop), send_timeout=SEND_TIMEOUT_S, ping=15, sep="\n")
 
     return router

@@ -44,7 +44,7 @@ def reading(channel: ChannelView) -> str:
 def limit_words(limit: LimitView) -> str:
     """Write a limit's levels, for instance `at most 75 %, then 80 %`."""
     steps = sorted((level["at"] for level in limit["levels"]), reverse=limit["side"] == "low")
-    figures = ", then ".join(f"{set_value(at)} {limit['symbol']}" for at in steps)
+    figures = ", then ".join(f"{set_value(at)} {limit['symbol']}" for at in dict.fromkeys(steps))
     return f"{_SIDES[limit['side']]} {figures}"
 
 
@@ -59,13 +59,42 @@ def set_words(limits: list[LimitView]) -> str:
     return f"set {', '.join(told)}"
 
 
-def sources(limit: LimitView) -> str:
-    """Write where a limit's levels come from, each source and grade once."""
-    told: dict[str, None] = {}
-    for level in limit["levels"]:
-        parts = [level["source"], level["locator"], level["grade"]]
-        told[", ".join(part for part in parts if part)] = None
-    return "; ".join(told)
+def grade(key: str) -> str:
+    """Write how a figure is known; our own are told apart from others' proposals."""
+    return "our proposal" if key == "proposal" else key
+
+
+def severity(priority: str) -> str:
+    """Give the one colour of a priority wherever it shows: `out` for high, `near` for all others."""
+    return "out" if priority == "high" else "near"
+
+
+def spanned(low: float, high: float, symbol: str) -> str:
+    """Write a stretch in whole units, for instance `76 to 81 °C`; one figure where both round to it."""
+    first, last = whole(low), whole(high)
+    return f"{first} {symbol}" if first == last else f"{first} to {last} {symbol}"
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Write a count with its noun, for instance `1 gap`, `3 gaps`."""
+    return f"{count} {one}" if count == 1 else f"{count} {many or one + 's'}"
+
+
+def numbers(values: list[int]) -> str:
+    """Write numbers in order, neighbours drawn together, for instance `1 to 3, 5 and 7`."""
+    runs: list[list[int]] = []
+    for value in sorted(values):
+        if runs and value == runs[-1][-1] + 1:
+            runs[-1].append(value)
+        else:
+            runs.append([value])
+    told = [part for run in runs for part in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else map(str, run))]
+    return told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+
+
+def sentence_case(text: str) -> str:
+    """Begin with a capital and leave the rest as it is."""
+    return text[:1].upper() + text[1:]
 
 
 def only_proposals(step: StepView) -> bool:
@@ -83,7 +112,7 @@ def lasting(milliseconds: int) -> str:
         return f"{seconds // 60} min"
     if seconds < 36 * 3600:
         return f"{seconds // 3600} h"
-    return f"{seconds // 86400} days"
+    return counted(seconds // 86400, "day")
 
 
 def since(now_ms: int | None, then_ms: int | None) -> str:

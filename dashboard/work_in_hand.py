@@ -6,11 +6,15 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
+from fastapi.responses import JSONResponse
 
 from dashboard import words
-from dashboard.drawing import tally
+from dashboard.handing_back import hand_back_sentence
 from dashboard.hub import Hub, Shown
 from dashboard.pages import Pages
+from dashboard.past import Past
+from dashboard.seam import goes_on, tally
+from monitor.errors import StoreError
 from monitor.link.view import PaintingView, StepView, View
 
 LIVE = {"page": "work"}
@@ -55,7 +59,7 @@ def _step_line(step: StepView, now_ms: int | None) -> Line:
     assert painting is not None
     places = step["places"]
     side = f", side {places['side']}" if places and places["side"] else ""
-    now = f"place {places['here']} of {places['count']}" if places else step["say"]["sentence"]
+    now = f"place {places['here']} of {places['count']}" if places and goes_on(step) else step["say"]["sentence"]
     started = f"for {words.lasting(now_ms - step['started_ms'])}" if now_ms and step["started_ms"] else ""
     then = [tally(places) if places else "", f"stage: {step['stage_words']}", started]
     return Line(
@@ -95,12 +99,19 @@ def draw(pages: Pages, shown: Shown) -> dict[str, str]:
     return {**pages.common(shown), "work": work}
 
 
-def routes(pages: Pages, hub: Hub) -> APIRouter:
+def routes(pages: Pages, hub: Hub, past: Past) -> APIRouter:
     """Give the page's routes."""
     router = APIRouter()
 
     @router.get("/")
     async def work_in_hand(request: Request) -> Response:
         return pages.page(request, "work_in_hand", draw(pages, hub.shown()), LIVE)
+
+    @router.get("/hand-back/open")
+    def still_open(number: str) -> JSONResponse:
+        try:
+            return JSONResponse({"sentence": hand_back_sentence(past.store(), number)})
+        except StoreError:
+            return JSONResponse({"sentence": "What was done on it cannot be read now."})
 
     return router

@@ -70,7 +70,10 @@ document.addEventListener("click", async (event) => {
   if (control) {
     const mine = pressed?.control === control ? pressed : { what: asStood(control), at: event.timeStamp };
     pressed = null;
-    tell(await ask(mine.what, mine.at));
+    const dialog = control.closest("dialog");
+    const answer = await ask(mine.what, mine.at);
+    tell(answer, dialog?.querySelector(".form-answer"));
+    if (answer.ok) dialog?.close();
     return;
   }
   const opener = event.target.closest("[data-opens]");
@@ -82,7 +85,23 @@ function open(dialog, opener) {
   dialog.dataset.fields = opener.dataset.fields;
   dialog.dataset.expects = opener.dataset.expects ?? "";
   dialog.querySelector(".form-answer").hidden = true;
+  for (const slot of dialog.querySelectorAll("[data-slot]")) {
+    slot.textContent = opener.dataset[slot.dataset.slot] ?? "";
+    slot.hidden = !slot.textContent;
+  }
+  for (const control of dialog.querySelectorAll("button[data-do]")) {
+    control.dataset.fields = opener.dataset.fields;
+    control.dataset.expects = opener.dataset.expects;
+  }
+  const told = dialog.querySelector(".tells");
+  if (told) tellBefore(told, opener.dataset.tells);
   dialog.showModal();
+}
+
+async function tellBefore(place, address) {
+  place.textContent = "";
+  const response = await fetch(address).catch(() => null);
+  place.textContent = response?.ok ? (await response.json()).sentence : "What was done on it cannot be read now.";
 }
 
 function entered(form) {

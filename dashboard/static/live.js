@@ -41,6 +41,11 @@ function tellLoss() {
   told.hidden = !silent;
 }
 
+document.getElementById("part-warnings").addEventListener("click", (event) => {
+  const line = event.target.closest("[data-unfolds]");
+  if (line) line.setAttribute("aria-expanded", String(event.currentTarget.classList.toggle("opened")));
+});
+
 localise(document);
 listen();
 setInterval(tellLoss, 250);

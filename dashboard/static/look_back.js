@@ -1,6 +1,7 @@
 // Draws what was asked for; a period that ends now is asked again as time goes on.
 
-import { write } from "./times.js";
+import { timeAxis } from "./time_axis.js";
+import { write, zone } from "./times.js";
 
 const AGAIN_MS = 10000;
 const wish = document.getElementById("wish");
@@ -31,7 +32,8 @@ function toLocal({ data, layout }) {
   layout.xaxis.range = layout.xaxis.range.map(local);
   for (const shape of layout.shapes) [shape.x0, shape.x1] = [local(shape.x0), local(shape.x1)];
   for (const note of layout.annotations) if (note.xref === "x") note.x = local(note.x);
-  if (chart.clientWidth < 560) layout.margin = { ...layout.margin, l: 48, r: 64 };
+  if (chart.clientWidth < 560) layout.margin = { ...layout.margin, l: 34, r: 62 };
+  Object.assign(layout.xaxis, timeAxis(layout.xaxis.range, chart.clientWidth - layout.margin.l - layout.margin.r));
   return { data, layout };
 }
 
@@ -58,6 +60,7 @@ async function look() {
     told.textContent = seen.sentence;
     return;
   }
+  document.getElementById("zone").textContent = zone(seen.spec.layout.xaxis.range[1]);
   told.textContent = seen.empty ? "Nothing was measured in this period by the probes chosen." : "";
   const { data, layout } = toLocal(seen.spec);
   await Plotly.react(chart, data, layout, { displayModeBar: false, responsive: true });

@@ -43,7 +43,8 @@ function update(have, want) {
   }
   for (const { name } of [...have.attributes]) {
     // what a person opened stays open
-    if (!want.hasAttribute(name) && !(name === "open" && have.nodeName === "DETAILS")) have.removeAttribute(name);
+    const opened = (name === "open" && have.nodeName === "DETAILS") || (name === "aria-expanded" && "unfolds" in have.dataset);
+    if (!want.hasAttribute(name) && !opened) have.removeAttribute(name);
   }
   for (const { name, value } of want.attributes) {
     if (have.getAttribute(name) !== value) have.setAttribute(name, value);

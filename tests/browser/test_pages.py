@@ -226,7 +226,7 @@ def test_a_finger_on_the_control_survives_a_change_of_the_page(browser: Any, das
         control.focus()
         step = fake_scene.heat_step()
         step["revision"] = 32
-        step["say"]["control"] = {"words": "Mark: set down", "do": "mark", "body": {"step": "s2", "mark": "down"}}
+        step["say"]["control"] = {"words": "Mark: set down", "do": "mark", "body": {"step": "s2", "mark": "down"}, "calls": True}
         page.mouse.move(*_middle(control))
         page.mouse.down()
         dashboard.do(dashboard.station.show(steps=[fake_scene.room_step(), step]))

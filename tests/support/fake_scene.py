@@ -40,11 +40,13 @@ def probes() -> list[ProbeView]:
 
 def limit(key: str, quantity: str, words: str, side: str, at: float, channels: list[str], **more: Any) -> LimitView:
     """A limit with one level, a proposal of ours unless told otherwise."""
-    level = {"at": at, "priority": "high", "source": "project", "locator": "", "grade": "proposal"}
+    level = {"at": at, "priority": "high", "source": "project", "locator": "", "grade": "proposal", "note": ""}
     level.update({k: v for k, v in more.items() if k in level})
     return cast(LimitView, {
         "key": key, "quantity": quantity, "words": words, "side": side, "deadband": 1.0, "off": False,
         "symbol": "%" if quantity == "relative_humidity" else "°C", "levels": [level], "channels": channels,
+        "causes": [], "consequence": "", "what_to_do": "",
+        **{k: v for k, v in more.items() if k not in level},
     })  # fmt: skip
 
 
@@ -88,19 +90,20 @@ def heat_step() -> StepView:
         "painting": paintings()[0], "bench": BENCH, "stage": "places", "stage_words": "places",
         "next_stage": "cooling", "next_stage_words": "Begin cooling", "revision": 31,
         "started_ms": NOW_MS - 1_260_000, "started_by": "MK",
-        "bindings": [{"role": "tool", "probe": "spatula", "touches": "in the shank", "channels": tool}],
+        "bindings": [{"role": "tool", "probe": "spatula", "channels": tool,
+                      "touches": "clamped to the outside of the shank, above the sole"}],
         "limits": [limit("tool-hot", "tool_temperature", "tool temperature, at most", "high", 85, tool),
                    limit("film-cold", "bond_line_temperature", "temperature at the adhesive, at least", "low", 65, [],
                          source="conserving-canvas-19", locator="fig. 19.4", grade="cited"),
                    limit("film-hot", "bond_line_temperature", "temperature at the adhesive, at most", "high", 75, [])
                    ],
         "places": {"side": "B", "count": 16, "here": 7, "pass_no": 1, "in_contact": True,
-                   "contact_since_ms": NOW_MS - 4_000, "places": places()},
+                   "contact_since_ms": NOW_MS - 4_000, "workable": True, "places": places()},
         "estimates": [{"depth": "bond_line", "words": "at the adhesive", "p05": 62.6, "p50": 66.1, "p95": 69.2,
                        "at_ms": NOW_MS},
                       {"depth": "face", "words": "at the face", "p05": 45.1, "p50": 48.0, "p95": 51.3,
                        "at_ms": NOW_MS}],
-        "estimate_note": "not yet tried on a mock-up",
+        "estimate_note": "Not yet tried on a mock-up: a band, and no verdict.",
         "answers": [["What lies in front?", "bare margin"]],
         "say": {"sentence": "Hold still.", "why": "Then lift and put the cold weight on place 7.",
                 "facts": [["cooling", "places 5, 6"], ["in front", "ground only"]],
@@ -125,9 +128,11 @@ def warning(**more: Any) -> WarningView:
     """The tool is hotter than the limit set."""
     base = {
         "step": HEAT_STEP, "limit": "tool-hot", "channel": "spatula.tool_temperature", "state": "unacknowledged",
-        "words": "warning", "priority": "high", "painting": "Harbour at low tide", "bench": BENCH,
+        "words": "not yet seen", "priority": "high", "painting": "Harbour at low tide", "bench": BENCH,
         "sentence": "The spatula on Harbour at low tide is at 88 °C, 85 °C at most.",
-        "what_to_do": "Lift it and turn the tool down.", "since_ms": NOW_MS - 12_000, "over": False,
+        "what_to_do": "Lift it and turn the tool down.", "causes": ["dial set too high", "thermostat swings wide"],
+        "consequence": "Film may run through the canvas.", "side": "high", "at": 85.0,
+        "began_ms": NOW_MS - 72_000, "since_ms": NOW_MS - 12_000, "over": False,
         "may_be_seen": True,
     }  # fmt: skip
     return cast(WarningView, {**base, **more})

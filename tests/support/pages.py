@@ -14,12 +14,18 @@ import uvicorn
 
 from dashboard.__main__ import Server
 from dashboard.app import Settings, create_app
+from dashboard.known import Known, Layers
 from dashboard.past import Readable
 from monitor.link.view import View
 from tests.support.fake_past import FakePast
 from tests.support.fake_station import FakeStation
 
 T = TypeVar("T")
+ASKS = "at the adhesive 70 °C at least (cited); at the face 50 °C at most (our proposal)"
+KNOWN = Known(
+    (Layers("film-on-linen", "Linen strip on a primed margin", "EVA heat-seal film, formula of 2010", ASKS),),
+    {"conserving-canvas-19": "Chapter 19 of Conserving Canvas, Los Angeles 2023"},
+)
 
 
 class Rig:
@@ -36,7 +42,7 @@ class Rig:
         self, runtime_dir: Path, data_dir: Path, view: View | None = None, opening: Callable[[], Readable] = FakePast
     ) -> None:
         self.station = FakeStation(runtime_dir, view)
-        self._settings = Settings(runtime_dir, data_dir, opening, (("film-on-linen", "film on linen, ground only"),))
+        self._settings = Settings(runtime_dir, data_dir, opening, KNOWN)
         self._socket = socket.create_server(("127.0.0.1", 0))
         self.url = f"http://127.0.0.1:{self._socket.getsockname()[1]}"
         self._loop = asyncio.new_event_loop()

@@ -170,12 +170,12 @@ def test_the_room_is_inside_outside_or_nothing_is_said() -> None:
         humidity["value"] = percent
         line = room_line(view)
         assert line is not None
-        told[percent] = (line.judged, line.outside)
+        told[percent] = (line.judged, line.colour)
     assert told == {
-        60.0: ("inside what you set", False),
-        60.2: ("outside what you set", True),
-        39.9: ("outside what you set", True),
-        None: ("", False),
+        60.0: ("inside what you set", ""),
+        60.2: ("outside what you set", "out"),
+        39.9: ("outside what you set", "out"),
+        None: ("", ""),
     }
     for channel in view["probes"][0]["channels"]:
         channel["value"] = None

@@ -8,10 +8,11 @@ from typing import Any, cast
 import plotly.graph_objects as go
 import pytest
 
-from dashboard.chart import Drawn, spec
+from dashboard.chart import LIGHTS, Drawn, spec
+from dashboard.handing_back import hand_back_sentence
 from dashboard.hub import Shown
 from dashboard.look_back import HOUR_MS, ROWS, Wish, choices, now_of, seen, span
-from dashboard.past import Past, rows_between, steps
+from dashboard.past import Pass, Past, PastLimit, PastStep, names, passes, rows_between, steps
 from dashboard.sentences import LISTED
 from monitor.clock import Segment
 from monitor.errors import BadInput, StoreError
@@ -46,7 +47,7 @@ def test_each_quantity_has_its_own_strip_below_the_other() -> None:
 def test_two_probes_of_one_quantity_share_a_strip_and_differ_by_stroke() -> None:
     pieces = [Piece(1000, 2000, 1.0, 2.0, 1.0, 2.0, 5, 0)]
     drawn = [Drawn(f"{probe}.air_temperature", cast(Any, pieces)) for probe in ("room", "tent")]
-    made = spec(drawn, [], 0, 5000, "day")
+    made = spec(drawn, [], [], (0, 5000), "day")
     lines = [t for t in made["data"] if t["line"]["width"]]
     assert {t["yaxis"] for t in lines} == {"y"}
     assert len({t["line"]["dash"] for t in lines}) == 2
@@ -60,7 +61,7 @@ def piece(at: int, value: float | None, gaps: int = 0) -> Piece:
 def test_gaps_and_holes_stay_open_and_excursions_stay_in() -> None:
     pieces = [piece(0, 20.0), piece(1000, 21.0), piece(2000, None, 4), piece(3000, 22.0, 1), piece(4000, 95.0),
               piece(60_000, 23.0)]  # fmt: skip
-    wash, line = spec([Drawn("spatula.tool_temperature", cast(Any, pieces))], [], 0, 70_000, "day")["data"]
+    wash, line = spec([Drawn("spatula.tool_temperature", cast(Any, pieces))], [], [], (0, 70_000), "day")["data"]
     runs: list[list[float]] = [[]]
     for value in line["y"]:
         if value is None:
@@ -78,11 +79,99 @@ def test_a_limit_is_drawn_for_as_long_as_it_was_in_force_and_named_at_its_end() 
     layout = seen(FakePast(), wish(channels=["spatula.tool_temperature"]), NOW_MS, "day")["spec"]["layout"]
     (line,) = [s for s in layout["shapes"] if s["y0"] == 85]
     assert (line["x0"], line["x1"]) == (STEP_MS, NOW_MS)
+    assert line["line"]["color"] == LIGHTS["day"]["ink"]
+    assert line["line"]["width"] < 1
     (label,) = [a for a in layout["annotations"] if a["text"] == "85 at most"]
     assert label["x"] == NOW_MS
     assert [a["x"] for a in layout["annotations"] if a["text"] == "23-09: Strip-lining"] == [STEP_MS]
     other = seen(FakePast(), wish(channels=["room.air_temperature"]), NOW_MS, "day")["spec"]["layout"]
     assert not [s for s in other["shapes"] if s["y0"] == 85]
+
+
+def test_a_limit_is_vermilion_only_where_it_was_passed() -> None:
+    pieces = [piece(0, 80.0), piece(1000, 84.5), piece(2000, 86.0), piece(3000, 80.0), piece(4000, None, 4),
+              piece(5000, 90.0)]  # fmt: skip
+    limit = PastLimit("spatula.tool_temperature", "tool_temperature", "high", 85.0)
+    during = PastStep("s1", "Strip-lining", "23-09", 0, 5500, (limit,))
+    drawn = [Drawn("spatula.tool_temperature", cast(Any, pieces))]
+    layout = spec(drawn, [during], [], (0, 9000), "day")["layout"]
+    on_it = [s for s in layout["shapes"] if s["y0"] == 85 and s["type"] == "line"]
+    told = [(s["x0"], s["x1"], s["line"]["color"]) for s in on_it]
+    out = LIGHTS["day"]["out"]
+    assert told == [(0, 5500, LIGHTS["day"]["ink"]), (1000, 3000, out), (5000, 5500, out)]
+
+
+def test_passes_lie_behind_the_tool_s_curve_with_their_places() -> None:
+    assert passes(FakePast()) == [Pass("s2", "spatula", 1, 1, STEP_MS + 90_000, STEP_MS + 104_000)]
+    layout = seen(FakePast(), wish(), NOW_MS, "day")["spec"]["layout"]
+    (wash,) = [s for s in layout["shapes"] if s["type"] == "rect"]
+    assert (wash["x0"], wash["x1"], wash["yref"]) == (STEP_MS + 90_000, STEP_MS + 104_000, "y3 domain")
+    assert [a["x"] for a in layout["annotations"] if a["text"] == "1"] == [STEP_MS + 97_000]
+    other = seen(FakePast(), wish(channels=["room.air_temperature"]), NOW_MS, "day")["spec"]["layout"]
+    assert not [s for s in other["shapes"] if s["type"] == "rect"]
+
+
+class Voided(FakePast):
+    """Place 1 was marked by mistake after its first pass, and place 2 is under the tool."""
+
+    def daybook(self, **asked: Any) -> Any:
+        mark = {"side": "B", "place": 1, "pass": 2, "probe": "spatula"}
+        judged = {"verdict": "not known", "reason": "", "bond_line": [], "face": []}
+        own = {"side": "B", "place": 1, "pass": 1, **judged}
+        more = [
+            row(10, "place_judged", STEP_MS + 104_000, own, step="s2"),
+            row(11, "contact_started", STEP_MS + 200_000, mark, step="s2"),
+            row(12, "contact_ended", STEP_MS + 210_000, mark, step="s2"),
+            row(13, "place_judged", STEP_MS + 210_000, {**own, "pass": 2, "verdict": "reached"}, step="s2"),
+            row(14, "contact_voided", STEP_MS + 211_000, {**mark, "reason": "mark taken back"}, step="s2"),
+            row(15, "contact_started", STEP_MS + 300_000, {**mark, "place": 2, "pass": 1}, step="s2"),
+        ]
+        kinds = asked.get("kinds")
+        return iter([*super().daybook(**asked), *(r for r in more if kinds is None or r["kind"] in kinds)])
+
+
+def test_a_mark_taken_back_is_no_pass_and_a_tool_still_down_has_no_end() -> None:
+    told = [(p.place, p.pass_no, p.to_ms) for p in passes(Voided())]
+    assert told == [(1, 1, STEP_MS + 104_000), (2, 1, None)]
+
+
+def test_handing_back_says_what_is_not_known_and_that_nothing_was_checked_by_hand() -> None:
+    told = hand_back_sentence(Voided(), "23-09")
+    assert told == "1 place worked on it: 1 place not known, none checked by hand."
+    assert hand_back_sentence(Voided(), "24-02") == "No place of it was worked."
+
+
+class TwoSteps(FakePast):
+    """Rows of a step, of another and of none."""
+
+    def daybook(self, *, step: str | None = None, **asked: Any) -> Any:
+        notes = [row(20 + n, "note_written", STEP_MS + n, {"text": f"of {s}"}, step=s)
+                 for n, s in enumerate(("s2", "s1", None))]  # fmt: skip
+        told = [*super().daybook(), *notes]
+        kinds = asked.get("kinds")
+        told = [r for r in told if (kinds is None or r["kind"] in kinds) and step in (None, r["step"])]
+        return iter(told[::-1] if asked.get("newest_first") else told)
+
+
+def test_a_chosen_step_shows_its_own_rows_only() -> None:
+    own = seen(TwoSteps(), wish("step", step="s2"), NOW_MS, "day")["rows"]
+    assert [r["text"] for r in own if r["text"].startswith("Note")] == ["Note: of s2"]
+    every = seen(TwoSteps(), wish("hour"), NOW_MS, "day")["rows"]
+    assert {"Note: of s1", "Note: of s2", "Note: of None"} <= {r["text"] for r in every}
+
+
+def test_rows_name_the_painting_of_their_step() -> None:
+    class Named(FakePast):
+        def daybook(self, **asked: Any) -> Any:
+            added = row(0, "painting_added", 1, {"number": "23-09", "name": "Harbour at low tide"})
+            kinds = asked.get("kinds")
+            first = [added] if kinds and "painting_added" in kinds else []
+            told = list(super().daybook(**asked))
+            return iter([*told, *first] if asked.get("newest_first") else [*first, *told])
+
+    assert names(Named()) == {"s2": "Harbour at low tide"}
+    told = [r["text"] for r in seen(Named(), wish(), NOW_MS, "day")["rows"]]
+    assert "Warning seen: tool temperature (spatula), Harbour at low tide." in told
 
 
 def test_periods() -> None:

@@ -55,7 +55,7 @@ def test_a_limit_says_why_it_warns_and_a_level_what_is_noted_of_it() -> None:
     assert "tool switched off, unplugged or cut out" in cold["causes"]
     assert cold["consequence"].startswith("The film cannot get warmer than the tool")
     assert cold["what_to_do"].startswith("Lift, look at plug")
-    assert "under a colder tool" in cold["levels"][0]["note"]
+    assert "a set-down cools the tip" in cold["levels"][0]["note"]
     film = next(x for x in step["limits"] if x["quantity"] == "bond_line_temperature")
     assert film["levels"][0]["note"].startswith("nap bond")
 

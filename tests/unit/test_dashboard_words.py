@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard import words
-from dashboard.drawing import rule, seam, tally
+from dashboard.drawing import rule
 from dashboard.figure import figure
+from dashboard.limits_told import tell
+from dashboard.seam import seam, tally
 from dashboard.sentences import LISTED, sentence
 from monitor.bench.kinds import NEWEST
 from monitor.link.view import PlacesView
@@ -29,7 +31,7 @@ def test_whole_figures(value: float, text: str) -> None:
         (89_999, "89 s"),
         (90_000, "1 min"),
         (5_400_000, "1 h"),
-        (129_600_000, "1 days"),
+        (129_600_000, "1 day"),
         (400_000_000, "4 days"),
     ],
 )
@@ -48,7 +50,8 @@ def test_a_limit_says_its_levels_mildest_first_and_where_they_come_from() -> Non
     cited = {**high["levels"][0], "at": 75.0, "source": "a-book", "locator": "p. 4", "grade": "cited"}
     high["levels"].append(cited)  # type: ignore[arg-type]
     assert words.limit_words(high) == "at most 75 %, then 80 %"
-    assert words.sources(high) == "project, proposal; a-book, p. 4, cited"
+    (told,) = tell([high], {"a-book": "A book, 1980"})
+    assert [origin for _, origin in told.levels] == ["Our proposal.", "Cited: A book, 1980, p. 4."]
 
 
 @pytest.mark.parametrize(
@@ -106,7 +109,7 @@ def places() -> PlacesView:
 
 
 def test_the_seam_tells_by_shape_and_in_words() -> None:
-    spots = seam(places())
+    spots = seam(fake_scene.heat_step())
     assert [s.shape for s in spots[:8]] == [
         "reached",
         "reached",
@@ -117,16 +120,17 @@ def test_the_seam_tells_by_shape_and_in_words() -> None:
         "empty",
         "empty",
     ]
-    assert spots[3].words == "place 4: not reached, lifted after 4 s"
+    assert spots[3].words == "place 4: not reached, lifted after 4 s; 10 s in 1 pass, tool 77 to 80 °C"
     assert spots[6].words == "place 7: here, in contact"
     assert [s.number for s in spots if s.here] == [7]
     assert tally(places()) == "3 reached · 1 not reached · 1 not known · 1 over the limit set"
 
 
 def test_a_contact_without_a_verdict_is_not_called_untouched() -> None:
-    told = places()
-    told["places"][8]["passes"] = 1
-    assert seam(told)[8].words == "place 9: not yet judged"
+    step = fake_scene.heat_step()
+    assert step["places"] is not None
+    step["places"]["places"][8]["passes"] = 1
+    assert seam(step)[8].words.startswith("place 9: not yet judged; ")
 
 
 def test_an_estimate_is_a_band_and_a_measured_value_one_number() -> None:
@@ -135,13 +139,13 @@ def test_an_estimate_is_a_band_and_a_measured_value_one_number() -> None:
     band = figure(view, step)
     assert band is not None
     assert (band.low, band.likely, band.high, band.label) == ("63", "66", "69", "at the adhesive, estimated")
-    assert band.note == "not yet tried on a mock-up"
+    assert band.note == "Not yet tried on a mock-up: a band, and no verdict."
     step["estimates"] = []
     step["estimate_note"] = ""
     measured = figure(view, step)
     assert measured is not None
     assert (measured.low, measured.high, measured.likely) == ("78", "78", "")
-    assert measured.label == "tool temperature, measured"
+    assert measured.label == "tool, measured at the shank"
     assert measured.rule.wash is None
 
 

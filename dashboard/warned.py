@@ -1,0 +1,148 @@
+"""Warnings as pages show them: one for each channel and side, the most severe first, one Seen for all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dashboard.words import sentence_case, set_value, severity, with_unit
+from monitor.bench.quantities import QUANTITIES, split_channel
+from monitor.link.view import ChannelView, StepView, View, WarningView
+
+Key = tuple[str, str, str]
+_URGENCY = {"high": 0, "medium": 1, "low": 2}
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Who has seen a warning, and when (UTC ms, None while the time is not known)."""
+
+    by: str | None
+    at_ms: int | None
+
+
+@dataclass(frozen=True)
+class Moments:
+    """When a warning began, came and was seen, in order: pairs of word and UTC ms, and a last word.
+
+    `where` names what it is for, in a list of several.
+    """
+
+    where: str
+    told: list[tuple[str, int]]
+    last: str
+
+
+@dataclass(frozen=True)
+class Warned:
+    """One warning as shown.
+
+    Attributes:
+        key: stays the same while it stands.
+        colour: `out` or `near`.
+        quiet: nothing need be done with it: over, or held back.
+        sentence: what is, for whom, and what was set.
+        short: the same in one short line.
+        what_to_do, consequence: sentences, or "".
+        causes: what it may come from.
+        moments: of the most severe one, then of the others.
+        see: the fields of the request Seen, or None.
+    """
+
+    key: str
+    colour: str
+    quiet: bool
+    sentence: str
+    short: str
+    what_to_do: str
+    consequence: str
+    causes: list[str]
+    moments: list[Moments]
+    see: dict[str, str] | None
+
+
+def warned(view: View, seen: Mapping[Key, Seen]) -> list[Warned]:
+    """Give the warnings of a view; `seen` tells who has seen which, as far as it was heard."""
+    groups: dict[tuple[str, str], list[WarningView]] = {}
+    for warning in view["warnings"]:
+        groups.setdefault((warning["channel"], warning["side"]), []).append(warning)
+    ordered = [sorted(group, key=_within) for group in groups.values()]
+    return [_one(view, group, seen) for group in sorted(ordered, key=_among)]
+
+
+def _within(warning: WarningView) -> tuple[bool, int]:
+    return warning["over"], _URGENCY.get(warning["priority"], 3)
+
+
+def _among(group: list[WarningView]) -> tuple[bool, int]:
+    return not any(w["may_be_seen"] for w in group), _URGENCY.get(group[0]["priority"], 3)
+
+
+def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen]) -> Warned:
+    first = group[0]
+    channels = {c["channel"]: c for probe in view["probes"] for c in probe["channels"]}
+    steps = {step["id"]: step for step in view["steps"]}
+    what = _what(first["channel"], channels)
+    clauses = list(dict.fromkeys(_clause(w, steps.get(w["step"])) for w in group))
+    inside = ", inside again" if all(w["over"] for w in group) else ""
+    unseen = next((w for w in group if w["may_be_seen"]), None)
+    return Warned(
+        key=f"{first['channel']}/{first['side']}",
+        colour=severity(first["priority"]),
+        quiet=first["over"] or unseen is None,
+        sentence=f"{what}{inside}: {', '.join(clauses)}.",
+        short=f"{what}, {_bound(first)}",
+        what_to_do=first["what_to_do"],
+        consequence=first["consequence"],
+        causes=list(dict.fromkeys(cause for w in group for cause in w["causes"])),
+        moments=[_moments(w, _where(w, None), seen.get(_key(w))) for w in group],
+        see=None if unseen is None else dict(zip(("step", "limit", "channel"), _key(unseen), strict=True)),
+    )
+
+
+def _key(warning: WarningView) -> Key:
+    return warning["step"], warning["limit"], warning["channel"]
+
+
+def _what(name: str, channels: Mapping[str, ChannelView]) -> str:
+    """Name quantity and value now, with the probe where several give that quantity."""
+    probe, quantity = split_channel(name)
+    channel = channels.get(name)
+    known = QUANTITIES.get(quantity)
+    words = sentence_case(known.words if known else quantity)
+    if sum(c["quantity"] == quantity for c in channels.values()) > 1:
+        words += f" at {probe}"
+    if channel is None or channel["value"] is None:
+        return f"{words}, now not read"
+    return f"{words} {with_unit(channel['value'], channel['symbol'])}"
+
+
+def _bound(warning: WarningView) -> str:
+    verb = "over" if warning["side"] == "high" else "under"
+    return f"{'was ' if warning['over'] else ''}{verb} {set_value(warning['at'])}"
+
+
+def _clause(warning: WarningView, step: StepView | None) -> str:
+    return f"{_bound(warning)} for {_where(warning, step)}"
+
+
+def _where(warning: WarningView, step: StepView | None) -> str:
+    """Name what a warning is for, with the place the tool is on."""
+    places = step["places"] if step else None
+    tool = warning["channel"].endswith(".tool_temperature")
+    place = f", place {places['here']}" if places and places["in_contact"] and tool else ""
+    return (warning["painting"] or "the room") + place
+
+
+def _moments(warning: WarningView, where: str, seen: Seen | None) -> Moments:
+    told: list[tuple[str, int]] = []
+    began, came, unseen = warning["began_ms"], warning["since_ms"], warning["may_be_seen"]
+    if unseen and not warning["over"] and began is not None:
+        told.append(("since", began))
+    if came is not None and (not told or came // 60_000 != told[0][1] // 60_000):
+        told.append(("warned", came))
+    if seen is None or warning["words"] != "seen":
+        return Moments(where, told, warning["words"])
+    if seen.at_ms is None:
+        return Moments(where, told, f"seen {seen.by or ''}".strip())
+    return Moments(where, [*told, ("seen", seen.at_ms)], seen.by or "")
