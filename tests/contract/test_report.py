@@ -21,6 +21,7 @@ from monitor.errors import BadInput, BlotterError
 from monitor.report.digest import last_row
 from monitor.report.export import export
 from monitor.report.make import Bounds, make_report
+from monitor.report.outside import read_outside, warning_rows
 from monitor.report.selection import of_step, rows_of
 from monitor.store.store import Store
 from tests.unit import report_scene
@@ -188,6 +189,18 @@ def test_it_says_what_was_outside_what_was_not_measured_and_what_limits_rest_on(
         "Read of it: The publisher's open working file",
     ):  # fmt: skip
         assert words in said
+
+
+def test_a_warning_of_the_room_that_stood_when_the_step_began_is_not_lost(store: Store) -> None:
+    selection = of_step(store, STEP)
+    rows = rows_of(store, selection)
+    raised = next(row for row in rows if row["kind"] == "alarm_raised")
+    later = [row for row in rows if row["seq"] > raised["seq"]]
+    assert [row["seq"] for row in warning_rows(store, selection, later) if row["kind"] == "alarm_raised"] == [
+        raised["seq"]
+    ]
+    (one,) = read_outside(warning_rows(store, selection, later), selection.from_ms)
+    assert (one.from_ms, one.seen_by, one.at) == (raised["at_ms"], "TB", 60.0)
 
 
 def test_every_pass_has_its_row_with_time_of_day_humidity_and_both_estimates(report: Path) -> None:
