@@ -3,6 +3,7 @@
 Every pair of state and happening is listed: where it leads, or that nothing changes
 (`None`), or that a person may not ask for it there (`REFUSED`). Three destinations depend
 on the limit or on the present condition; they are named and resolved by `follow`.
+A higher level is a new, graver condition, and always warns again.
 Source of the states and transitions: a published list of the standard's states, known at
 second hand; see tests/reference/README.md.
 """

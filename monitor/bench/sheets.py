@@ -55,7 +55,6 @@ class Limit:
         on_delay_ms, off_delay_ms: how long a condition must hold.
         latching: stays until reset.
         must_be_seen: stays listed until seen though the condition has ended.
-        realarm: a condition that comes again while seen warns again.
         levels: mildest first.
         causes, consequence, what_to_do, time_to_respond_s: why it warns and what it asks.
     """
@@ -70,7 +69,6 @@ class Limit:
     levels: tuple[Level, ...]
     latching: bool = False
     must_be_seen: bool = True
-    realarm: bool = False
     causes: tuple[str, ...] = ()
     consequence: str = ""
     what_to_do: str = ""
@@ -87,7 +85,7 @@ class Limit:
             "key": self.key, "role": self.role, "quantity": self.quantity, "side": self.side,
             "deadband": f"{self.deadband:g}", "on_delay_ms": self.on_delay_ms,
             "off_delay_ms": self.off_delay_ms, "levels": [level.as_json() for level in self.levels],
-            "latching": self.latching, "must_be_seen": self.must_be_seen, "realarm": self.realarm,
+            "latching": self.latching, "must_be_seen": self.must_be_seen,
             "causes": list(self.causes), "consequence": self.consequence,
             "what_to_do": self.what_to_do, "time_to_respond_s": self.time_to_respond_s,
         }  # fmt: skip

@@ -16,7 +16,7 @@ SHEET_KEYS = ("title", "asks", "roles", "cautions", "stages", "limits", "asks_pa
 STAGE_KEYS = ("key", "title", "ends", "limits", "prompts", "sentence", "has_contacts")
 LIMIT_KEYS = (
     "role", "quantity", "side", "unit", "deadband", "on_delay_s", "off_delay_s", "latching", "must_be_seen",
-    "realarm", "levels", "causes", "consequence", "what_to_do", "time_to_respond_s",
+    "levels", "causes", "consequence", "what_to_do", "time_to_respond_s",
 )  # fmt: skip
 LEVEL_KEYS = ("at", "priority", "source", "grade", "locator", "note")
 
@@ -128,7 +128,6 @@ def _limit(key: str, table: Table, roles: Mapping[str, tuple[str, ...]], known: 
         levels=_levels(table, side, unit, known),
         latching=table.flag("latching", False),
         must_be_seen=table.flag("must_be_seen", True),
-        realarm=table.flag("realarm", False),
         causes=table.texts("causes", required=True),
         consequence=table.text("consequence"),
         what_to_do=table.text("what_to_do"),

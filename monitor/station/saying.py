@@ -98,10 +98,12 @@ def _on_places(places: Places) -> tuple[str, str]:
     if places.here > len(places.places):
         return (
             f"Every place of side {places.side} has been worked.",
-            "Look at the places below, then begin the next stage.",
+            "A cold weight on the last one at once. Then look at the places, and begin the next stage.",
         )
     last = places.last[0] if places.last else None
-    why = f"Then mark it. {_told(last, places.places[last - 1])}" if last else "Mark it as it touches."
+    if last is None:
+        return f"Set the tool down on place {places.here}.", "Mark it as it touches."
+    why = f"A cold weight on place {last} at once, if it has none. {_told(last, places.places[last - 1])}"
     return f"Set the tool down on place {places.here}.", why
 
 

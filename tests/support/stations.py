@@ -59,7 +59,7 @@ class Bench:
         """Enter a painting, start a heat step at its places; give its number."""
         painting = {"number": "26-01", "name": "Two boats drying"}
         bindings = [
-            {"role": "tool", "probe": "spatula", "touches": "in the shank"},
+            {"role": "tool", "probe": "spatula", "touches": "outside of the shank"},
             {"role": "room", "probe": "room"},
         ]
         step = {"sheet": "heat-seal-spatula", "painting": "26-01", "bench": "north bench", "side": "A"}

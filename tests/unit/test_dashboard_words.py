@@ -178,7 +178,7 @@ def test_every_listed_kind_has_a_sentence(kind: str) -> None:
 def test_a_verdict_keeps_the_side_s_letter() -> None:
     body = {"side": "B", "place": 4, "pass": 1, "verdict": "not reached", "reason": "lifted after 4 s"}
     told = sentence({"kind": "place_judged", "body": body})
-    assert told == "Side B, place 4, pass 1: not reached: lifted after 4 s."
+    assert told == "Side B, place 4, pass 1: not reached, lifted after 4 s."
 
 
 def test_what_only_repeats_a_request_has_no_sentence() -> None:
