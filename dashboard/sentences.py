@@ -64,7 +64,7 @@ def _contact_ended(body: Body) -> str:
 
 
 def _judged(body: Body) -> str:
-    reason = f": {body['reason']}" if body["reason"] else ""
+    reason = f", {body['reason']}" if body["reason"] else ""
     return f"{sentence_case(_place(body))}: {body['verdict']}{reason}."
 
 

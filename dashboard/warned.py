@@ -83,7 +83,10 @@ def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen]) -> Warn
     channels = {c["channel"]: c for probe in view["probes"] for c in probe["channels"]}
     steps = {step["id"]: step for step in view["steps"]}
     what = _what(first["channel"], channels)
-    clauses = list(dict.fromkeys(_clause(w, steps.get(w["step"])) for w in group))
+    bounds: dict[str, dict[str, None]] = {}
+    for w in group:
+        bounds.setdefault(_bound(w), {})[_where(w, steps.get(w["step"]))] = None
+    clauses = [f"{bound} for {' and '.join(where)}" for bound, where in bounds.items()]
     inside = ", inside again" if all(w["over"] for w in group) else ""
     unseen = next((w for w in group if w["may_be_seen"]), None)
     return Warned(
@@ -120,10 +123,6 @@ def _what(name: str, channels: Mapping[str, ChannelView]) -> str:
 def _bound(warning: WarningView) -> str:
     verb = "over" if warning["side"] == "high" else "under"
     return f"{'was ' if warning['over'] else ''}{verb} {set_value(warning['at'])}"
-
-
-def _clause(warning: WarningView, step: StepView | None) -> str:
-    return f"{_bound(warning)} for {_where(warning, step)}"
 
 
 def _where(warning: WarningView, step: StepView | None) -> str:

@@ -104,12 +104,14 @@ def only_proposals(step: StepView) -> bool:
 
 
 def lasting(milliseconds: int) -> str:
-    """Write a length of time in its largest fitting unit: `12 s`, `6 min`, `3 h`, `4 days`."""
+    """Write a length of time in its largest fitting unit: `12 s`, `6 min`, `1 h 32 min`, `4 days`."""
     seconds = max(0, milliseconds) // 1000
     if seconds < 90:
         return f"{seconds} s"
     if seconds < 90 * 60:
         return f"{seconds // 60} min"
+    if seconds < 10 * 3600:
+        return f"{seconds // 3600} h {seconds % 3600 // 60:02d} min"
     if seconds < 36 * 3600:
         return f"{seconds // 3600} h"
     return counted(seconds // 86400, "day")

@@ -231,13 +231,11 @@ def test_a_data_folder_that_cannot_be_written_is_named(tmp_path: Path) -> None:
         assets.chart_script(tmp_path / "data" / "dashboard")
 
 
-def test_a_step_takes_the_form_the_station_expects() -> None:
-    fields = {"sheet": "heat-seal-spatula", "painting": "23-09", "bench": "north bench", "probe.tool": "spatula",
-              "touches.tool": "in the shank", "probe.room": "", "touches.room": "", "side": " B ", "places": "16",
-              "sandwich": ""}  # fmt: skip
-    body = message(Ask(id="0123456789ab", do="start_step", fields=fields), WHO).body
-    assert body["bindings"] == [{"role": "tool", "probe": "spatula", "touches": "in the shank"}]
-    assert (body["side"], body["places"], body["sandwich"]) == ("B", 16, None)
+def test_a_refusal_says_what_is_and_what_to_do_without_the_step_s_number() -> None:
+    error = {"thing": "step s2", "found": "the tool is on place 2", "expected": "the tool lifted",
+             "do": "Mark it lifted first."}  # fmt: skip
+    _, content = told(answer(Request("1", "finish_step"), ok=False, error=error))
+    assert content["sentence"] == "Not done: the tool is on place 2. Mark it lifted first."
 
 
 @pytest.mark.parametrize(

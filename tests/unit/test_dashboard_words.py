@@ -7,13 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard import words
+from dashboard.bench import COLD, HOT, foremost
 from dashboard.drawing import rule
-from dashboard.figure import figure
 from dashboard.limits_told import tell
-from dashboard.seam import seam, tally
 from dashboard.sentences import LISTED, sentence
 from monitor.bench.kinds import NEWEST
-from monitor.link.view import PlacesView
 from tests.support import fake_scene
 
 
@@ -30,7 +28,7 @@ def test_whole_figures(value: float, text: str) -> None:
         (-5, "0 s"),
         (89_999, "89 s"),
         (90_000, "1 min"),
-        (5_400_000, "1 h"),
+        (5_400_000, "1 h 30 min"),
         (129_600_000, "1 day"),
         (400_000_000, "4 days"),
     ],
@@ -95,6 +93,23 @@ def test_everything_on_the_rule_lies_on_it(
     assert 2 <= len(drawn.ticks) <= 9
 
 
+@given(low=st.integers(-20, 120).map(float), span=st.integers(1, 60), value=finite)
+def test_the_two_labels_of_the_rule_never_meet_even_on_a_telephone(low: float, span: float, value: float) -> None:
+    limits = [
+        fake_scene.limit("low", "tool_temperature", "", "low", low, []),
+        fake_scene.limit("high", "tool_temperature", "", "high", round(low + span, 1), []),
+    ]
+    drawn = rule(limits, value, value, value)
+    least, most = drawn.labels
+    assert drawn.frame is not None
+    assert (least.anchor, least.x) == ("end", drawn.frame.x)
+    assert most.anchor == "start"
+    assert most.x == pytest.approx(drawn.frame.x + drawn.frame.width, abs=0.02)
+    width = 3.58  # px of one per cent on a telephone 390 px wide; a letter takes 10 px
+    assert least.x * width >= 10 * len(least.text) - 24
+    assert (100 - most.x) * width >= 10 * len(most.text) - 24
+
+
 def test_the_frame_is_open_where_nothing_was_set() -> None:
     limit = fake_scene.limit("hot", "tool_temperature", "", "high", 85, [])
     frame = rule([limit], 80, 80, 80).frame
@@ -102,64 +117,25 @@ def test_the_frame_is_open_where_nothing_was_set() -> None:
     assert (frame.left, frame.right) == (False, True)
 
 
-def places() -> PlacesView:
-    step = fake_scene.heat_step()["places"]
-    assert step is not None
-    return step
+def test_one_caution_is_always_in_sight() -> None:
+    assert foremost(fake_scene.heat_step()) == HOT
+    assert HOT == "Hot tool: in the hand or on its stand. This is no safety device."
+    assert foremost(fake_scene.room_step()) == COLD
 
 
-def test_the_seam_tells_by_shape_and_in_words() -> None:
-    spots = seam(fake_scene.heat_step())
-    assert [s.shape for s in spots[:8]] == [
-        "reached",
-        "reached",
-        "over",
-        "missed",
-        "unknown",
-        "reached",
-        "empty",
-        "empty",
-    ]
-    assert spots[3].words == "place 4: not reached, lifted after 4 s; 10 s in 1 pass, tool 77 to 80 °C"
-    assert spots[6].words == "place 7: here, in contact"
-    assert [s.number for s in spots if s.here] == [7]
-    assert tally(places()) == "3 reached · 1 not reached · 1 not known · 1 over the limit set"
-
-
-def test_a_contact_without_a_verdict_is_not_called_untouched() -> None:
-    step = fake_scene.heat_step()
-    assert step["places"] is not None
-    step["places"]["places"][8]["passes"] = 1
-    assert seam(step)[8].words.startswith("place 9: not yet judged; ")
-
-
-def test_an_estimate_is_a_band_and_a_measured_value_one_number() -> None:
-    view = fake_scene.view()
-    step = view["steps"][1]
-    band = figure(view, step)
-    assert band is not None
-    assert (band.low, band.likely, band.high, band.label) == ("63", "66", "69", "at the adhesive, estimated")
-    assert band.note == "Not yet tried on a mock-up: a band, and no verdict."
-    step["estimates"] = []
-    step["estimate_note"] = ""
-    measured = figure(view, step)
-    assert measured is not None
-    assert (measured.low, measured.high, measured.likely) == ("78", "78", "")
-    assert measured.label == "tool, measured at the shank"
-    assert measured.rule.wash is None
-
-
-def test_a_figure_outside_what_was_set_says_so() -> None:
-    view = fake_scene.view()
-    step = view["steps"][1]
-    step["estimates"] = []
-    view["probes"][1]["channels"][0]["value"] = 85.0
-    at_the_limit = figure(view, step)
-    view["probes"][1]["channels"][0]["value"] = 85.1
-    beyond = figure(view, step)
-    step["limits"][0]["off"] = True
-    off = figure(view, step)
-    assert [f.judged for f in (at_the_limit, beyond, off) if f] == ["", "outside what you set", ""]
+def test_limits_tell_source_grade_note_causes_and_what_to_do_in_words() -> None:
+    limit = fake_scene.limit(
+        "damp", "relative_humidity", "relative humidity, at most", "high", 65, [], source="iic", grade="cited",
+        locator="p. 3", note="said of collections at rest", causes=["wet weather", "an open window"],
+        consequence="The canvas moves.", what_to_do="Stop after this place.",
+    )  # fmt: skip
+    (told,) = tell([limit], {"iic": "Declaration, 2014"})
+    assert told.title == "Relative humidity, at most"
+    assert told.levels == [("65 %", "Cited: Declaration, 2014, p. 3. Said of collections at rest.")]
+    assert told.causes == "Wet weather; an open window."
+    assert (told.consequence, told.what_to_do) == ("The canvas moves.", "Stop after this place.")
+    own = fake_scene.limit("hot", "tool_temperature", "tool temperature, at most", "high", 85, [])
+    assert tell([own], {"project": "x"})[0].levels == [("85 °C", "Our proposal.")]
 
 
 SAMPLE = {"str": "a word", "int": 90, "list": [], "dict": {}, "decimal": "21.4", "bool": True}
@@ -183,3 +159,28 @@ def test_a_verdict_keeps_the_side_s_letter() -> None:
 
 def test_what_only_repeats_a_request_has_no_sentence() -> None:
     assert sentence({"kind": "mark_asked", "body": {}}) == ""
+
+
+CONTACT = {
+    "side": "B", "place": 15, "pass": 1, "probe": "spatula", "ended_by": "mark", "milliseconds": 14_000,
+    "readings": 70, "gaps": 1, "tool_low": "80.6", "tool_mean": "80.9", "tool_high": "81.2",
+}  # fmt: skip
+
+
+def test_sentences_count_and_span_as_people_do() -> None:
+    told = sentence({"kind": "contact_ended", "body": CONTACT})
+    assert told == "Tool off side B, place 15, pass 1 after 14 s; tool 81 °C, 1 gap."
+    more = {**CONTACT, "gaps": 2, "tool_low": "76.2"}
+    assert sentence({"kind": "contact_ended", "body": more}).endswith("tool 76 to 81 °C, 2 gaps.")
+    voided = {**CONTACT, "reason": "mark taken back"}
+    assert sentence({"kind": "contact_voided", "body": voided}) == "Mark taken back: side B, place 15, pass 1."
+
+
+def test_sentences_name_the_painting_where_the_row_tells_the_step() -> None:
+    finished = {"kind": "step_finished", "body": {"sheet": "x", "seconds": 5520}}
+    assert sentence(finished, "Harbour at low tide") == "Step finished after 1 h 32 min, Harbour at low tide."
+    assert sentence(finished) == "Step finished after 1 h 32 min."
+    seen = {"kind": "alarm_returned", "body": {"channel": "room.relative_humidity"}}
+    assert sentence(seen, "Winter road") == "Relative humidity (room): inside what you set again, Winter road."
+    note = {"kind": "note_written", "body": {"text": "cold"}}
+    assert sentence(note, "Winter road") == "Note: cold"
