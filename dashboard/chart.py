@@ -27,9 +27,9 @@ _LABEL_APART = 0.022  # of the period: the least between two place numbers
 
 LIGHTS: dict[str, dict[str, str]] = {
     "day": {"ink": "#23272B", "soft": "#5B6168", "line": "#CFC9BC", "wash": "rgba(29,75,115,0.16)",
-            "pass": "rgba(35,39,43,0.07)", "out": "#A3270F", "paper": "#FBFAF6"},
+            "pass": "rgba(35,39,43,0.07)", "out": "#A3270F", "paper": "#FBFAF6", "ground": "rgba(243,240,233,0.8)"},
     "dim": {"ink": "#D9D5CB", "soft": "#9A978F", "line": "#3A3E42", "wash": "rgba(127,176,216,0.22)",
-            "pass": "rgba(217,213,203,0.09)", "out": "#F0836B", "paper": "#1F2225"},
+            "pass": "rgba(217,213,203,0.09)", "out": "#F0836B", "paper": "#1F2225", "ground": "rgba(23,25,27,0.8)"},
 }  # fmt: skip
 
 Period = tuple[int, int]
@@ -146,7 +146,8 @@ def _limits(
 def _limit_label(limit: PastLimit, x1: int, axis: str, colours: dict[str, str]) -> dict[str, Any]:
     words = f"{set_value(limit.at)} {'at most' if limit.side == 'high' else 'at least'}"
     anchor = "bottom" if limit.side == "high" else "top"
-    return _text(words, x1, limit.at, colours["soft"], xref="x", yref=axis, xanchor="right", yanchor=anchor)
+    return _text(words, x1, limit.at, colours["soft"], xref="x", yref=axis, xanchor="right", yanchor=anchor,
+                 bgcolor=colours["ground"], borderpad=0)  # fmt: skip
 
 
 def _passes(

@@ -66,12 +66,20 @@ def warned(view: View, seen: Mapping[Key, Seen]) -> list[Warned]:
     groups: dict[tuple[str, str], list[WarningView]] = {}
     for warning in view["warnings"]:
         groups.setdefault((warning["channel"], warning["side"]), []).append(warning)
-    ordered = [sorted(group, key=_within) for group in groups.values()]
+    values = {c["channel"]: c["value"] for probe in view["probes"] for c in probe["channels"]}
+    ordered = [sorted(group, key=lambda w: _within(w, values.get(w["channel"]))) for group in groups.values()]
     return [_one(view, group, seen) for group in sorted(ordered, key=_among)]
 
 
-def _within(warning: WarningView) -> tuple[bool, int]:
-    return warning["over"], _URGENCY.get(warning["priority"], 3)
+def _within(warning: WarningView, value: float | None) -> tuple[bool, int, bool]:
+    return warning["over"], _URGENCY.get(warning["priority"], 3), not _beyond(warning, value)
+
+
+def _beyond(warning: WarningView, value: float | None) -> bool:
+    """Tell whether a warning's value is past its limit now; nothing read leaves it past."""
+    if warning["over"] or value is None:
+        return not warning["over"]
+    return value > warning["at"] if warning["side"] == "high" else value < warning["at"]
 
 
 def _among(group: list[WarningView]) -> tuple[bool, int]:
@@ -81,11 +89,12 @@ def _among(group: list[WarningView]) -> tuple[bool, int]:
 def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen]) -> Warned:
     first = group[0]
     channels = {c["channel"]: c for probe in view["probes"] for c in probe["channels"]}
+    values = {name: channel["value"] for name, channel in channels.items()}
     steps = {step["id"]: step for step in view["steps"]}
-    what = _what(first["channel"], channels)
+    what, value = _what(first["channel"], channels), values.get(first["channel"])
     bounds: dict[str, dict[str, None]] = {}
     for w in group:
-        bounds.setdefault(_bound(w), {})[_where(w, steps.get(w["step"]))] = None
+        bounds.setdefault(_bound(w, value), {})[_where(w, steps.get(w["step"]))] = None
     clauses = [f"{bound} for {' and '.join(where)}" for bound, where in bounds.items()]
     inside = ", inside again" if all(w["over"] for w in group) else ""
     unseen = next((w for w in group if w["may_be_seen"]), None)
@@ -94,7 +103,7 @@ def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen]) -> Warn
         colour=severity(first["priority"]),
         quiet=first["over"] or unseen is None,
         sentence=f"{what}{inside}: {', '.join(clauses)}.",
-        short=f"{what}, {_bound(first)}",
+        short=f"{what}, {_bound(first, value)}",
         what_to_do=first["what_to_do"],
         consequence=first["consequence"],
         causes=list(dict.fromkeys(cause for w in group for cause in w["causes"])),
@@ -120,9 +129,10 @@ def _what(name: str, channels: Mapping[str, ChannelView]) -> str:
     return f"{words} {with_unit(channel['value'], channel['symbol'])}"
 
 
-def _bound(warning: WarningView) -> str:
+def _bound(warning: WarningView, value: float | None) -> str:
+    """Say what is passed; back within the deadband it was passed, though the warning still stands."""
     verb = "over" if warning["side"] == "high" else "under"
-    return f"{'was ' if warning['over'] else ''}{verb} {set_value(warning['at'])}"
+    return f"{'' if _beyond(warning, value) else 'was '}{verb} {set_value(warning['at'])}"
 
 
 def _where(warning: WarningView, step: StepView | None) -> str:

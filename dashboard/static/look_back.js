@@ -32,7 +32,12 @@ function toLocal({ data, layout }) {
   layout.xaxis.range = layout.xaxis.range.map(local);
   for (const shape of layout.shapes) [shape.x0, shape.x1] = [local(shape.x0), local(shape.x1)];
   for (const note of layout.annotations) if (note.xref === "x") note.x = local(note.x);
-  if (chart.clientWidth < 560) layout.margin = { ...layout.margin, l: 34, r: 62 };
+  if (chart.clientWidth < 560) {
+    layout.margin = { ...layout.margin, l: 34, r: 62 };
+    for (const note of layout.annotations) { // a step's name needs the whole width
+      if (note.xref === "x" && note.yref === "paper") Object.assign(note, { xref: "paper", x: 0, xanchor: "left" });
+    }
+  }
   Object.assign(layout.xaxis, timeAxis(layout.xaxis.range, chart.clientWidth - layout.margin.l - layout.margin.r));
   return { data, layout };
 }

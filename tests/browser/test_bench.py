@@ -33,7 +33,7 @@ def test_a_place_is_gone_over_again_and_the_mark_has_the_key_down_s_age(browser:
         page.goto(dashboard.url + BENCH)
         page.locator(".spot-button").nth(3).click()
         dialog = page.locator("#again")
-        expect(dialog).to_contain_text("not reached, lifted after 4 s")
+        expect(dialog).to_contain_text("Not reached, lifted after 4 s")
         again = dialog.get_by_role("button", name="Go over place 4 again, pass 2")
         again.hover()
         page.mouse.down()
@@ -104,7 +104,7 @@ def test_on_a_telephone_warnings_fold_to_one_line_that_opens(browser: Any, dashb
         page = seen.page
         page.goto(dashboard.url + BENCH)
         line = page.locator(".warnings-line")
-        expect(line).to_contain_text("Tool temperature 78 °C, over 85")
+        expect(line).to_contain_text("Tool temperature 78 °C, was over 85")
         assert line.bounding_box()["height"] < 70
         expect(page.locator(".warning")).to_be_hidden()
         expect(page.locator(".figure")).to_be_in_viewport(ratio=1)

@@ -38,7 +38,7 @@ def test_values_move(browser: Any, dashboard: Rig) -> None:
 def test_a_warning_is_seen(browser: Any, dashboard: Rig) -> None:
     with browser.open() as seen:
         seen.page.goto(dashboard.url + "/")
-        seen.page.get_by_role("button", name="Seen: Tool temperature 78 °C: over 85").click()
+        seen.page.get_by_role("button", name="Seen: Tool temperature 78 °C: was over 85").click()
         dashboard.do(dashboard.station.show(warnings=[]))
         expect(seen.page.locator(".warning")).to_have_count(0)
     (asked,) = dashboard.station.asked

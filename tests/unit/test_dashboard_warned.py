@@ -31,6 +31,7 @@ def damp_room(**more: Any) -> Any:
 def told(*warnings: Any, seen: Any = None) -> list[Warned]:
     view = fake_scene.view(warnings=list(warnings))
     view["probes"][0]["channels"][1]["value"] = 72.0
+    view["probes"][1]["channels"][0]["value"] = 88.0
     view["probes"].pop()  # the second room probe
     return warned(view, seen or {})
 
@@ -49,11 +50,16 @@ def test_equal_bounds_are_said_once() -> None:
     assert one.sentence == "Relative humidity 72 %: over 65 for the room and Harbour at low tide."
 
 
+def test_a_value_back_within_the_deadband_is_not_called_over() -> None:
+    (one,) = told(damp_room(at=73.0, priority="medium"), damp())
+    assert one.sentence == "Relative humidity 72 %: over 65 for Harbour at low tide, was over 73 for the room."
+
+
 def test_other_channels_and_sides_stay_apart_and_a_high_one_comes_first() -> None:
     hot = fake_scene.warning()
     dry = damp(side="low", at=40.0, limit="humidity-low")
     sentences = [w.sentence for w in told(damp(), dry, hot)]
-    assert sentences[0].startswith("Tool temperature 78 °C: over 85 for Harbour at low tide, place 7.")
+    assert sentences[0].startswith("Tool temperature 88 °C: over 85 for Harbour at low tide, place 7.")
     assert len(sentences) == 3
 
 
