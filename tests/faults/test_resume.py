@@ -292,7 +292,7 @@ def test_a_probe_that_is_gone_from_the_configuration_leaves_its_step_running_and
             view = second.station.view()
             assert [p["probe"] for p in view["probes"]] == ["room"]
             heat = next(s for s in view["steps"] if s["id"] == step)
-            assert ["tool", "no such probe; in the shank"] in heat["say"]["facts"]
+            assert ["tool", "no such probe; outside of the shank"] in heat["say"]["facts"]
             assert (await second.ask("finish_step", step=step))["ok"]
 
     asyncio.run(work())

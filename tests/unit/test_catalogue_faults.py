@@ -230,7 +230,7 @@ def test_each_mistake_is_told_at_its_line_and_key(
 def test_all_mistakes_of_all_files_are_told_at_once(tmp_path: Path) -> None:
     files = dict(FOLDER)
     files["layers.toml"] = LAYER.replace("5000,", "5,").replace("recalled", "known")
-    files["sheets/trial.toml"] = SHEET.replace('"tent"', '"bed"').replace("priority = \"low\", ", "").replace("z", "")
+    files["sheets/trial.toml"] = SHEET.replace('"tent"', '"bed"').replace('priority = "low", ', "").replace("z", "")
     problems = problems_of(write(tmp_path, files))
     assert [p.split(": ")[0].removeprefix(f"{tmp_path}/") for p in problems] == [
         "layers.toml, line 3, layer.felt.thickness_um.value",
