@@ -33,7 +33,7 @@ function toLocal({ data, layout }) {
   for (const shape of layout.shapes) [shape.x0, shape.x1] = [local(shape.x0), local(shape.x1)];
   for (const note of layout.annotations) if (note.xref === "x") note.x = local(note.x);
   if (chart.clientWidth < 560) {
-    layout.margin = { ...layout.margin, l: 34, r: 62 };
+    layout.margin = { ...layout.margin, l: 34, r: 74 };
     for (const note of layout.annotations) { // a step's name needs the whole width
       if (note.xref === "x" && note.yref === "paper") Object.assign(note, { xref: "paper", x: 0, xanchor: "left" });
     }

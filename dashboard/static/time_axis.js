@@ -2,7 +2,7 @@
 // Instants are shifted to local time already, so the UTC getters read local figures.
 
 const MINUTE = 60000;
-const STRIDES = [1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880, 7200, 14400, 43200, 129600].map((m) => m * MINUTE);
+const STRIDES = [1, 2, 3, 5, 10, 15, 20, 30, 60, 120, 180, 360, 720, 1440, 2880, 7200, 14400, 43200, 129600].map((m) => m * MINUTE);
 const PX_APART = 92;
 const DAY = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: "UTC" });
 const CLOCK = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: "UTC" });

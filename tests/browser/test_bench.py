@@ -82,11 +82,12 @@ def test_a_caution_is_in_sight_above_the_control_and_the_others_open(browser: An
         expect(other).to_be_in_viewport()
 
 
-def test_told_to_wait_the_control_is_outlined_and_still_works(browser: Any, dashboard: Rig) -> None:
+@pytest.mark.parametrize("dim", [False, True])
+def test_told_to_wait_the_control_is_outlined_and_still_works(browser: Any, dashboard: Rig, dim: bool) -> None:
     steps = lifted()
     steps[1]["say"]["control"]["calls"] = False
     ground = "e => getComputedStyle(e).backgroundColor"
-    with browser.open() as seen:
+    with browser.open(dim=dim, url=dashboard.url) as seen:
         page = seen.page
         page.goto(dashboard.url + BENCH)
         filled = page.locator("#control").evaluate(ground)
