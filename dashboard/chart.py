@@ -23,7 +23,6 @@ _GAP = 0.13
 _ROW_PX = 22  # place numbers stand right above their strip, its name above them
 _NAME_ROWS_PX = (46, 66)  # names of steps stand above the strips, in turn on two rows
 _HAIR = 0.8
-_LABEL_APART = 0.022  # of the period: the least between two place numbers
 
 LIGHTS: dict[str, dict[str, str]] = {
     "day": {"ink": "#23272B", "soft": "#5B6168", "line": "#CFC9BC", "wash": "rgba(29,75,115,0.16)",
@@ -154,7 +153,6 @@ def _passes(
     layout: dict[str, Any], passes: list[Pass], here: list[Drawn], axis: str, period: Period, colours: dict[str, str]
 ) -> None:
     """Lay a wash behind the tool's curve for each pass, with the number of its place."""
-    last = float("-inf")
     for one in passes:
         if f"{one.probe}.tool_temperature" not in {d.channel for d in here}:
             continue
@@ -163,13 +161,10 @@ def _passes(
             {"type": "rect", "x0": x0, "x1": x1, "y0": 0, "y1": 1, "xref": "x", "yref": f"{axis} domain",
              "fillcolor": colours["pass"], "line": {"width": 0}, "layer": "below"}
         )  # fmt: skip
-        middle = (x0 + x1) / 2
-        if middle - last >= _LABEL_APART * (period[1] - period[0]):
-            last = middle
-            layout["annotations"].append(
-                _text(str(one.place), middle, 1, colours["soft"], xref="x", yref=f"{axis} domain", xanchor="center",
-                      yanchor="bottom")
-            )  # fmt: skip
+        layout["annotations"].append(
+            _text(str(one.place), (x0 + x1) / 2, 1, colours["soft"], xref="x", yref=f"{axis} domain",
+                  xanchor="center", yanchor="bottom")
+        )  # fmt: skip
 
 
 def _steps(layout: dict[str, Any], steps: list[PastStep], period: Period, colours: dict[str, str]) -> None:

@@ -39,7 +39,19 @@ function toLocal({ data, layout }) {
     }
   }
   Object.assign(layout.xaxis, timeAxis(layout.xaxis.range, chart.clientWidth - layout.margin.l - layout.margin.r));
+  layout.annotations = apart(layout.annotations, layout.xaxis.range, chart.clientWidth);
   return { data, layout };
+}
+
+// numbers of places stand above their passes only where they stay apart
+function apart(notes, [from, to], width) {
+  let last = -Infinity;
+  return notes.filter((note) => {
+    if (!String(note.yref).endsWith("domain")) return true;
+    if (note.x - last < (22 / width) * (to - from)) return false;
+    last = note.x;
+    return true;
+  });
 }
 
 function line(row) {
