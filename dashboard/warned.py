@@ -150,6 +150,8 @@ def _moments(warning: WarningView, where: str, seen: Seen | None) -> Moments:
         told.append(("since", began))
     if came is not None and (not told or came // 60_000 != told[0][1] // 60_000):
         told.append(("warned", came))
+    if warning["silent_until_ms"] is not None:
+        return Moments(where, [*told, ("silent until", warning["silent_until_ms"])], "")
     if seen is None or warning["words"] != "seen":
         return Moments(where, told, warning["words"])
     if seen.at_ms is None:

@@ -178,7 +178,7 @@ class WarningView(TypedDict):
     """A warning that stands or has not been seen. `state` is the ISA-18.2 word, `words` the screen's.
 
     `since_ms` is when the warning came; `began_ms` when the value went past the limit, its
-    on-delay before. `side` and `at` are what was passed.
+    on-delay before. `side` and `at` are what was passed. `silent_until_ms` is when a silence ends.
     """
 
     step: str
@@ -199,6 +199,7 @@ class WarningView(TypedDict):
     since_ms: int | None
     over: bool
     may_be_seen: bool
+    silent_until_ms: int | None
 
 
 class QuestionView(TypedDict):

@@ -171,6 +171,7 @@ def _warning(state: State, at: At, alarm: Alarm) -> WarningView:
         "since_ms": at(alarm.since_ms),
         "over": over and alarm.state is not AlarmState.OUT_OF_SERVICE,
         "may_be_seen": alarm.state in CAN_BE_SEEN,
+        "silent_until_ms": at(alarm.shelved_until_ms),
     }
 
 

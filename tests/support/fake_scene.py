@@ -133,7 +133,7 @@ def warning(**more: Any) -> WarningView:
         "what_to_do": "Lift it and turn the tool down.", "causes": ["dial set too high", "thermostat swings wide"],
         "consequence": "Film may run through the canvas.", "side": "high", "at": 85.0,
         "began_ms": NOW_MS - 72_000, "since_ms": NOW_MS - 12_000, "over": False,
-        "may_be_seen": True,
+        "may_be_seen": True, "silent_until_ms": None,
     }  # fmt: skip
     return cast(WarningView, {**base, **more})
 

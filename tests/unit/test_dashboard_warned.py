@@ -107,3 +107,10 @@ def test_the_strip_reads_as_a_sentence() -> None:
     )
     assert "warned 09:27, seen 09:42 MK</span>" in times
     assert "It may come from" in html
+
+
+def test_a_silence_says_until_when() -> None:
+    held = fake_scene.warning(state="shelved", words="silent for a time", may_be_seen=False, silent_until_ms=99)
+    (one,) = warned(fake_scene.view(warnings=[held]), {})
+    assert one.moments[0].told[-1] == ("silent until", 99)
+    assert one.moments[0].last == ""
