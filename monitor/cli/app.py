@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import wraps
 from pathlib import Path
-from typing import Annotated, Any, ParamSpec
+from typing import TYPE_CHECKING, Annotated, Any, ParamSpec
 
 import typer
 
 from monitor.clock import from_iso
-from monitor.errors import BadInput, BlotterError, ManyProblems
+from monitor.errors import BadInput, BlotterError, ManyProblems, StoreError
+
+if TYPE_CHECKING:
+    from monitor.store.store import Store
 
 P = ParamSpec("P")
 
@@ -81,3 +85,25 @@ def instant(name: str, text: str | None) -> int:
     except ValueError as error:
         found = f"{text!r} is no instant"
         raise BadInput(name, found, "for instance 2026-05-04T09:00:00Z", "Write it with its offset.") from error
+
+
+@contextmanager
+def opened(data: str) -> Iterator[Store]:
+    """Open a store for reading; what the database itself complains of becomes one sentence.
+
+    Raises:
+        StoreError: it cannot be opened, or something in it cannot be read.
+    """
+    from sqlalchemy.exc import DBAPIError
+
+    from monitor.store.store import Store
+
+    store = Store.open(data, read_only=True)
+    try:
+        yield store
+    except DBAPIError as error:
+        found = f"cannot be read ({str(error.orig).splitlines()[0]})"
+        do = "Keep the file as it is, and go on with the copy made before the last migration or with a backup."
+        raise StoreError(store.name, found, "a whole store of this version", do) from error
+    finally:
+        store.close()

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from monitor.cli.app import DEFAULT_DATA, Data, Json, command, instant, show
+from monitor.cli.app import DEFAULT_DATA, Data, Json, command, instant, opened, show
 from monitor.errors import ManyProblems
 
 
@@ -22,13 +22,9 @@ def check_store(
 ) -> int:
     """Check database, day-book and rollups. Example: benchblotter check-store --recompute --data day"""
     from monitor.store.checking import check_all
-    from monitor.store.store import Store
 
-    store = Store.open(data, read_only=True)
-    try:
+    with opened(data) as store:
         found = check_all(store, again=recompute, from_ms=None if begin is None else instant("--from", begin))
-    finally:
-        store.close()
     if as_json:
         show(found.as_json())
     else:

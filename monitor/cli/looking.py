@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from monitor.cli.app import DEFAULT_DATA, Data, Json, command, instant, show
+from monitor.cli.app import DEFAULT_DATA, Data, Json, command, instant, opened, show
 from monitor.clock import iso
 from monitor.errors import BadInput
 
@@ -51,10 +51,8 @@ def replay(
 @command()
 def steps(data: Data = DEFAULT_DATA, as_json: Json = False) -> int:
     """List steps. Example: benchblotter steps --data day"""
-    from monitor.store.store import Store
 
-    store = Store.open(data, read_only=True)
-    try:
+    with opened(data) as store:
         rows = [
             {
                 "id": s.step, "sheet": s.sheet, "painting": s.painting,
@@ -64,8 +62,6 @@ def steps(data: Data = DEFAULT_DATA, as_json: Json = False) -> int:
             }
             for s in store.steps()
         ]  # fmt: skip
-    finally:
-        store.close()
     if as_json:
         show(rows)
     for row in [] if as_json else rows:
@@ -86,18 +82,14 @@ def export(
     """Write readings, estimates and day-book of a step or a period. Example: benchblotter export s2 --out s2"""
     from monitor.report.export import export as write
     from monitor.report.selection import of_period, of_step
-    from monitor.store.store import Store
 
     if (step is None) == (begin is None or end is None):
         raise BadInput(
             "export", "neither a step nor a whole period, or both", "one of them", "Name a step or a period."
         )
-    store = Store.open(data, read_only=True)
-    try:
+    with opened(data) as store:
         chosen = of_step(store, step) if step else of_period(store, instant("--from", begin), instant("--to", end))
         manifest = write(store, chosen, out)
-    finally:
-        store.close()
     for name, file in manifest["files"].items():
         typer.echo(f"{out / name}  {file['rows']} rows  sha256 {file['sha256']}")
     return 0
@@ -111,11 +103,7 @@ def report(
 ) -> int:
     """Make a step's report, its readings inside. Example: benchblotter report s2 --out harbour.pdf"""
     from monitor.report.make import make_report
-    from monitor.store.store import Store
 
-    store = Store.open(data, read_only=True)
-    try:
+    with opened(data) as store:
         typer.echo(str(make_report(store, step, out)))
-    finally:
-        store.close()
     return 0
