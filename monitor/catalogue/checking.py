@@ -66,7 +66,8 @@ def _shut_windows(catalogue: Catalogue) -> list[str]:
 
 
 def _shut(low: Limit, high: Limit) -> bool:
-    pair = (low.side, high.side) == ("low", "high") and low.quantity == high.quantity
+    """Tell whether two limits leave nothing between them; a table and a mat are never one probe, one room may be."""
+    pair = (low.side, high.side) == ("low", "high") and (low.role, low.quantity) == (high.role, high.quantity)
     return pair and low.levels[0].at > high.levels[0].at
 
 
