@@ -17,7 +17,7 @@ from monitor.science.salts import FIGURES, SALTS, fixed_point_rh_pct, uncertaint
 
 HERE = Path(__file__).parent
 LADDER_20 = {
-    "LiCl": (11.31, 0.31), "MgCl2": (33.07, 0.18), "K2CO3": (43.16, 0.33), "Mg(NO3)2": (54.42, 0.23),
+    "LiCl": (11.31, 0.31), "MgCl2": (33.07, 0.18), "K2CO3": (43.16, 0.33), "Mg(NO3)2": (54.38, 0.23),
     "NaBr": (59.14, 0.44), "NaCl": (75.47, 0.14), "KCl": (85.11, 0.29),
 }  # fmt: skip
 """At 20 degC, %RH and +-: the paper's table as recalled."""
