@@ -20,6 +20,7 @@ AT_WORK = (
 )  # fmt: skip
 AT_REST = ("bench_head", "bench_rest")
 HOT = "Hot tool: in the hand or on its stand. This is no safety device."
+SOLVENT = "Solvent vapour ignites. This is no safety device and measures no vapour."
 COLD = "This is no safety device."
 
 
@@ -79,7 +80,10 @@ def cautions(step: StepView) -> list[str]:
 def foremost(step: StepView) -> str:
     """Give the one caution that is always in sight above the large control."""
     hot = any(c.endswith(".tool_temperature") for b in step["bindings"] for c in b["channels"])
-    return HOT if hot or step["places"] else COLD
+    first = step["say"]["cautions"][:1]
+    if hot or step["places"] or any(text.startswith("Hot tools burn") for text in first):
+        return HOT
+    return SOLVENT if any(text.startswith("Solvent vapour ignites") for text in first) else COLD
 
 
 def faults_of(here: list[ProbeView], step: StepView | None, view: View | None) -> list[ProbeView]:

@@ -91,7 +91,12 @@ def _bindings(fields: Fields) -> list[dict[str, str]]:
         kind, _, role = name.partition(".")
         if kind != "probe" or not probe:
             continue
-        bindings.append({"role": role, "probe": probe, "touches": _touches(fields, role, probe)})
+        touches = _touches(fields, role, probe)
+        bindings.append({"role": role, "probe": probe, "touches": touches})
+        further = [n.removeprefix(f"further.{role}.") for n in fields if n.startswith(f"further.{role}.")]
+        bindings += [
+            {"role": role, "probe": p, "touches": f"{touches}, another point"} for p in further if p != probe
+        ]
     return bindings
 
 

@@ -14,28 +14,41 @@ from monitor.link.view import ProbeView, SheetView, View
 
 @dataclass(frozen=True)
 class Role:
-    """A part a probe plays in a sheet: quantities it needs, probes that can give them, where they may touch."""
+    """A part a probe plays in a sheet: quantities it needs, probes that can give them, where they may touch.
+
+    `several` tells that more than one probe may serve it, each at a point of its own.
+    """
 
     key: str
     quantities: list[str]
     probes: list[ProbeView]
     touches: tuple[str, ...]
+    several: bool
 
 
 ON_A_TOOL = ("clamped to the outside of the shank, above the sole", "on the tool's housing")
+ON_A_SURFACE = (
+    "on the top of the table or mat, beside the painting", "on a trial piece of the same build, beside the painting",
+    "at the bare margin or the reverse, where nothing presses",
+)  # fmt: skip
 IN_THE_AIR = ("hangs at the bench",)
 
 
 def roles(view: View, sheet: SheetView) -> list[Role]:
     """Give the roles of a sheet, each with the probes that measure all it needs."""
-    needs = sheet["roles"].items()
-    return [
-        Role(
-            key, needed, [p for p in view["probes"] if _gives(p, needed)],
-            ON_A_TOOL if "tool_temperature" in needed else IN_THE_AIR,
-        )
-        for key, needed in needs
-    ]  # fmt: skip
+    return [_role(view, key, needed) for key, needed in sheet["roles"].items()]
+
+
+def _role(view: View, key: str, needed: list[str]) -> Role:
+    probes = [p for p in view["probes"] if _gives(p, needed)]
+    surface = "surface_temperature" in needed
+    touches = ON_A_TOOL if "tool_temperature" in needed else ON_A_SURFACE if surface else IN_THE_AIR
+    return Role(key, needed, probes, touches, surface and len(probes) > 1)
+
+
+def is_hot(sheet: SheetView) -> bool:
+    """Tell whether a sheet works with heat: it sets a tool down, or asks that no solvent is open."""
+    return sheet["has_places"] or any(ask["key"] == "no-solvent-open" for ask in sheet["asks"])
 
 
 def _gives(probe: ProbeView, needed: list[str]) -> bool:
@@ -55,7 +68,7 @@ def routes(pages: Pages, hub: Hub, known: Known) -> APIRouter:
         return pages.page(
             request, "start", pages.common(shown), {"page": "plain"},
             view=view, sheet=asked, roles=roles(view, asked) if view and asked else [],
-            painting=painting, bench=bench, layers=known.layers,
+            hot=bool(asked and is_hot(asked)), painting=painting, bench=bench, layers=known.layers,
         )  # fmt: skip
 
     return router

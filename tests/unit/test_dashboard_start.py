@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import pytest
 
 from dashboard.pages import Viewer
 from dashboard.requests import Ask, message
+from dashboard.start import IN_THE_AIR, ON_A_SURFACE, ON_A_TOOL, is_hot, roles
 from monitor.errors import BadInput
+from monitor.link.view import ProbeView, SheetView
+from tests.support import fake_scene
 
 WHO = Viewer("0a1b2c3d", "MK", ("MK",), False)
 
@@ -46,3 +51,41 @@ def test_other_words_are_taken_as_they_are() -> None:
     assert touching("on a clip beside the handle") == "on a clip beside the handle"
     with pytest.raises(BadInput, match="nothing entered"):
         touching(" ")
+
+
+def table_sheet(**roles_of: list[str]) -> SheetView:
+    asks = [{"key": "no-solvent-open", "text": "Is all solvent closed?", "choices": ["it is"]}]
+    told = {"sheet": "hot-table", "title": "Hot table", "roles": roles_of, "has_places": False, "asks_painting": True}
+    return cast(SheetView, {**told, "asks": asks})
+
+
+def thermocouples(count: int) -> list[ProbeView]:
+    one = fake_scene.probes()[1]
+    named = [(f"point {n}", f"point {n}.surface_temperature") for n in range(1, count + 1)]
+    return [{**one, "probe": probe, "channels": [fake_scene.channel(name, "surface temperature", "°C", 60.0)]}
+            for probe, name in named]  # fmt: skip
+
+
+def test_a_part_on_a_surface_may_be_served_by_several_probes() -> None:
+    sheet = table_sheet(table=["surface_temperature"], tool=["tool_temperature"], room=["relative_humidity"])
+    for count, several in ((1, False), (3, True)):
+        view = fake_scene.view(probes=[*fake_scene.probes(), *thermocouples(count)])
+        table, tool, room = roles(view, sheet)
+        assert (table.several, tool.several, room.several) == (several, False, False)
+        assert [p["probe"] for p in table.probes] == [f"point {n}" for n in range(1, count + 1)]
+        assert (table.touches, tool.touches, room.touches) == (ON_A_SURFACE, ON_A_TOOL, IN_THE_AIR)
+
+
+def test_further_probes_are_bound_at_points_of_their_own_and_none_twice() -> None:
+    fields = {"sheet": "hot-table", "bench": "b", "probe.table": "point 1", "touches.table": ON_A_SURFACE[0],
+              "further.table.point 1": "yes", "further.table.point 3": "yes"}  # fmt: skip
+    body = message(Ask(id="0123456789ab", do="start_step", fields=fields), WHO).body
+    assert body["bindings"] == [
+        {"role": "table", "probe": "point 1", "touches": ON_A_SURFACE[0]},
+        {"role": "table", "probe": "point 3", "touches": f"{ON_A_SURFACE[0]}, another point"},
+    ]
+
+
+def test_a_sheet_is_hot_if_it_sets_a_tool_down_or_wants_all_solvent_closed() -> None:
+    spatula, room = fake_scene.view()["sheets"]
+    assert [is_hot(sheet) for sheet in (spatula, table_sheet(table=[]), room)] == [True, True, False]

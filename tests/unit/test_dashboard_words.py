@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard import words
-from dashboard.bench import COLD, HOT, foremost
+from dashboard.bench import COLD, HOT, SOLVENT, foremost
 from dashboard.drawing import rule
 from dashboard.limits_told import tell
 from dashboard.sentences import LISTED, sentence
@@ -121,6 +121,10 @@ def test_one_caution_is_always_in_sight() -> None:
     assert foremost(fake_scene.heat_step()) == HOT
     assert HOT == "Hot tool: in the hand or on its stand. This is no safety device."
     assert foremost(fake_scene.room_step()) == COLD
+    for first, told in (("Hot tools burn and start fires.", HOT), ("Solvent vapour ignites: no flame.", SOLVENT)):
+        step = fake_scene.room_step()
+        step["say"]["cautions"] = [first, "Anything else."]
+        assert foremost(step) == told
 
 
 def test_limits_tell_source_grade_note_causes_and_what_to_do_in_words() -> None:
