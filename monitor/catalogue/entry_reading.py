@@ -1,22 +1,17 @@
-"""Sources, layers, adhesives, sandwiches and sensors' responses out of TOML."""
+"""Sources, materials, supports, sandwiches, sensors' responses and formulas out of TOML."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
 from monitor.bench.sheets import Question
-from monitor.catalogue.figure_reading import read_figure
-from monitor.catalogue.model import Entry, Sandwich, Source
-from monitor.figures import Figure
+from monitor.catalogue.figure_reading import read_figure, read_grade, read_origin, read_statement
+from monitor.catalogue.forms import ADHESIVE, FRONT, LAYER, SANDWICH, SOLVENT, SUPPORT, Form
+from monitor.catalogue.model import Entry, Formula, Sandwich, Solvent, Source, Support
+from monitor.figures import Figure, Grade
 from monitor.tomlfile import Table
 
-# Key of a figure -> the steps (1/scale) in which it must be whole, since the record holds whole numbers; 0 for any.
-LAYER_FIGURES: dict[str, int] = {
-    "thickness_um": 1, "conductivity_w_mk": 1000, "density_kg_m3": 1, "heat_capacity_j_kgk": 1,
-}  # fmt: skip
-ADHESIVE_REQUIRED: dict[str, int] = {"bond_line_min_c": 1, "hold_spatula_s": 1}
-ADHESIVE_OPTIONAL: dict[str, int] = {"bond_line_max_c": 1, "hold_table_s": 1, "release_below_c": 1, "coat_wait_s": 1}
-SANDWICH_FIGURES: dict[str, int] = {"conductance_w_m2k": 1, "underside_w_m2k": 1, "face_ceiling_c": 1}
+FORMULA_KEYS = ("name", "function", "source", "grade", "locator", "valid", "test")
 
 
 def read_source(key: str, table: Table) -> Source:
@@ -31,12 +26,44 @@ def read_sentence(key: str, table: Table) -> Question:
     return Question(key, table.text("text"), table.texts("choices"))
 
 
-def read_entry(
-    key: str, table: Table, sources: Collection[str], required: Mapping[str, int], optional: Mapping[str, int]
-) -> Entry:
-    """Read a named thing with its figures."""
-    table.only(("name", *required, *optional))
-    return Entry(key, table.text("name"), _figures(table, sources, required, optional))
+def read_layer(key: str, table: Table, sources: Collection[str]) -> Entry:
+    """Read a layer with its thermal properties."""
+    return Entry(key, *_named(table, sources, LAYER))
+
+
+def read_adhesive(key: str, table: Table, sources: Collection[str]) -> Entry:
+    """Read an adhesive; where no figure is known for it, an own test stands in its place."""
+    return Entry(key, *_named(table, sources, ADHESIVE))
+
+
+def read_front(key: str, table: Table, sources: Collection[str]) -> Entry:
+    """Read what may lie in front of a strip."""
+    return Entry(key, *_named(table, sources, FRONT))
+
+
+def read_support(key: str, table: Table, sources: Collection[str]) -> Support:
+    """Read a support with the sentences on what to beware of."""
+    name, figures = _named(table, sources, SUPPORT)
+    told = [read_statement(inner, sources) for inner in table.tables("beware")]
+    if not told:
+        expected, do = "one sentence at least", "Add beware = [ { text, source, grade } ]."
+        table.fault("beware", "there is nothing to beware of", expected, do)
+    return Support(key, name, figures, tuple(s for s in told if s))
+
+
+def read_solvent(key: str, table: Table, sources: Collection[str]) -> Solvent:
+    """Read a solvent; its registry number says which substance the figures are of."""
+    name, figures = _named(table, sources, SOLVENT)
+    return Solvent(key, name, figures, table.text("cas"), table.text("stands_for", ""))
+
+
+def read_formula(key: str, table: Table, sources: Collection[str]) -> Formula:
+    """Read where a formula of the program comes from, and which test holds it against the outside."""
+    table.only(FORMULA_KEYS)
+    grade = read_grade(table)
+    source, locator = read_origin(table, grade, sources)
+    name, function, valid, test = (table.text(k) for k in ("name", "function", "valid", "test"))
+    return Formula(key, name, function, source, grade or Grade.PROPOSAL, locator, valid, test)
 
 
 def read_response(key: str, table: Table, sources: Collection[str], measured: Collection[str]) -> Figure | None:
@@ -52,22 +79,26 @@ def read_sandwich(
     key: str, table: Table, sources: Collection[str], layers: Mapping[str, Entry], adhesives: Collection[str]
 ) -> Sandwich:
     """Read a sandwich; film, layers and the two depths must be known."""
-    table.only(("name", "film", "layers", "bond_line", "face", *SANDWICH_FIGURES))
+    name, figures = _named(table, sources, SANDWICH)
     listed = table.texts("layers", required=True)
-    for index, name in enumerate(listed):
-        if name not in layers:
-            where, found = (*table.path, "layers", index), f"{name!r} is not in the catalogue"
+    for index, layer in enumerate(listed):
+        if layer not in layers:
+            where, found = (*table.path, "layers", index), f"{layer!r} is not in the catalogue"
             table.doc.fault(where, found, "the key of a layer", "Add it to layers.toml.")
     film = table.choice("film", adhesives)
     bond_line, face = (_depth(table, k, listed) for k in ("bond_line", "face"))
     if 0 <= face <= bond_line and listed:
         table.fault("face", "lies before the bond line", "a layer behind it", "Layers go from the tool to the base.")
-    figures = _figures(table, sources, SANDWICH_FIGURES, {})
+    need_range(table, figures)
+    return Sandwich(key, name, figures, film, listed, bond_line, face)
+
+
+def need_range(table: Table, figures: Mapping[str, Figure]) -> None:
+    """Note a sandwich's conductance that has no range; an estimate's band begins with it."""
     conductance = figures.get("conductance_w_m2k")
     if conductance and (conductance.low is None or conductance.high is None):
         do = "It is the model's largest unknown; give the range."
         table.fault("conductance_w_m2k", "has no range", "low and high beside the value", do)
-    return Sandwich(key, table.text("name"), figures, film, listed, bond_line, face)
 
 
 def _depth(table: Table, key: str, listed: tuple[str, ...]) -> int:
@@ -82,9 +113,22 @@ def _depth(table: Table, key: str, listed: tuple[str, ...]) -> int:
     return listed.index(name)
 
 
-def _figures(
-    table: Table, sources: Collection[str], required: Mapping[str, int], optional: Mapping[str, int]
-) -> dict[str, Figure]:
-    wanted = {**required, **{k: scale for k, scale in optional.items() if k in table.data}}
+def _named(table: Table, sources: Collection[str], form: Form) -> tuple[str, dict[str, Figure]]:
+    """Read an entry's name and its figures."""
+    table.only(("name", *form.others, *form.figures))
+    name = table.text("name")
+    wanted = {**form.required, **{k: scale for k, scale in form.optional.items() if k in table.data}}
     read = {key: read_figure(table, key, sources, scale=scale) for key, scale in wanted.items()}
-    return {key: figure for key, figure in read.items() if figure}
+    figures = {key: figure for key, figure in read.items() if figure}
+    for key in figures:
+        _other(table, key, form)
+    return name, figures
+
+
+def _other(table: Table, key: str, form: Form) -> None:
+    """See that a figure which differs names another figure of its entry."""
+    inner = table.table(key)
+    other = inner.text("differs", "")
+    if other and (other == key or other not in form.figures or other not in table.data):
+        do = "Name the figure that says otherwise."
+        inner.fault("differs", f"is {other!r}", "another figure of this entry", do)

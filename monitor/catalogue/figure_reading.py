@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from monitor.catalogue.model import Statement
 from monitor.figures import NEEDS_LOCATOR, Figure, Grade
 from monitor.tomlfile import Table, shown
 
+# Longer endings stand before those they end in.
 UNIT_OF_ENDING: dict[str, str] = {
-    "_w_m2k": "W/(m2 K)", "_w_mk": "W/(m K)", "_j_kgk": "J/(kg K)", "_kg_m3": "kg/m3",
-    "_um": "um", "_s": "s", "_c": "degC",
+    "_w_m2k": "W/(m2 K)", "_w_mk": "W/(m K)", "_j_kgk": "J/(kg K)", "_kg_m3": "kg/m3", "_g_m2": "g/m2",
+    "_mm2_s": "mm2/s", "_g_mol": "g/mol", "_kj_mol": "kJ/mol", "_n_mm": "N/mm", "_rh_pct": "%RH", "_pct": "%",
+    "_kpa": "kPa", "_pa": "Pa", "_um": "um", "_s": "s", "_c": "degC",
 }  # fmt: skip
 OWN_TEST = "own-test"
-FIGURE_KEYS = ("value", "unit", "source", "grade", "locator", "note", "low", "high")
+FIGURE_KEYS = ("value", "unit", "source", "grade", "locator", "note", "low", "high", "test", "differs")
+STATEMENT_KEYS = ("text", "source", "grade", "locator", "note")
 
 
 def unit_of(key: str) -> str:
@@ -43,6 +47,7 @@ def read_figure(table: Table, key: str, sources: Collection[str], *, scale: int 
     _unit(inner, unit_of(key))
     source, locator = read_origin(inner, grade, sources)
     note = inner.text("note", "")
+    inner.text("test", "")
     if len(table.doc.problems) > before or grade is None or value is None:
         return None
     return Figure(value, unit_of(key), source, grade, locator, note, low, high)
@@ -56,13 +61,22 @@ def read_grade(table: Table) -> Grade | None:
 
 def read_origin(table: Table, grade: Grade | None, sources: Collection[str]) -> tuple[str, str]:
     """Read source and locator: the source must be known, and a published or cited figure has a locator."""
-    source, locator = table.text("source"), table.text("locator", "") if "locator" in table.data else ""
+    source = table.text("source", OWN_TEST if grade is Grade.OWN_TEST else None)
+    locator = table.text("locator", "") if "locator" in table.data else ""
     if source and source not in sources:
         table.fault("source", f"{source!r} is not in the catalogue", "the key of a source", "Add it to sources.toml.")
     if grade in NEEDS_LOCATOR and "locator" not in table.data:
         expected = f"the page, table or passage, because the grade is {grade}"
         table.fault("locator", "is missing", expected, 'Add locator = "...", or take a lower grade.')
     return source, locator
+
+
+def read_statement(table: Table, sources: Collection[str]) -> Statement | None:
+    """Read a sentence with its origin; None after a mistake."""
+    table.only(STATEMENT_KEYS)
+    text, grade = table.text("text"), read_grade(table)
+    source, locator = read_origin(table, grade, sources)
+    return Statement(text, source, grade, locator, table.text("note", "")) if grade and text else None
 
 
 def _unit(table: Table, unit: str) -> None:

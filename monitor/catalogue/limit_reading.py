@@ -17,7 +17,7 @@ LIMIT_KEYS = (
     "role", "quantity", "side", "unit", "deadband", "on_delay_s", "off_delay_s", "latching", "must_be_seen",
     "levels", "causes", "consequence", "what_to_do", "time_to_respond_s",
 )  # fmt: skip
-LEVEL_KEYS = ("at", "priority", "source", "grade", "locator", "note")
+LEVEL_KEYS = ("at", "priority", "source", "grade", "locator", "note", "test")
 
 Roles = Mapping[str, tuple[str, ...]]
 Responses = Mapping[str, Figure]
@@ -141,11 +141,11 @@ def _on_delay(table: Table, quantity: str, responses: Responses) -> int:
 def _levels(table: Table, side: str, unit: str, sources: Collection[str]) -> tuple[Level, ...]:
     levels: list[Level] = []
     for inner in table.tables("levels"):
-        level = _level(inner, unit, sources)
+        level = read_level(inner, unit, sources)
         if level is None:
             continue
         if levels and side and level.priority and levels[-1].priority:
-            _in_order(inner, levels[-1], level, side)
+            see_order(inner, levels[-1], level, side)
         levels.append(level)
     if not table.data.get("levels"):
         do = "Add levels = [ { at, priority, source, grade } ]."
@@ -153,7 +153,8 @@ def _levels(table: Table, side: str, unit: str, sources: Collection[str]) -> tup
     return tuple(levels)
 
 
-def _in_order(table: Table, before: Level, level: Level, side: str) -> None:
+def see_order(table: Table, before: Level, level: Level, side: str) -> None:
+    """Note a level that is not further out and more urgent than the one before it."""
     beyond = level.at > before.at if side == "high" else level.at < before.at
     if not beyond or PRIORITIES.index(level.priority) <= PRIORITIES.index(before.priority):
         expected = f"further out than {before.at:g} and more urgent than {before.priority}"
@@ -161,13 +162,15 @@ def _in_order(table: Table, before: Level, level: Level, side: str) -> None:
         table.fault("at", found, expected, "Put the mildest first.")
 
 
-def _level(table: Table, unit: str, sources: Collection[str]) -> Level | None:
+def read_level(table: Table, unit: str, sources: Collection[str]) -> Level | None:
+    """Read a level; None after a mistake."""
     table.only(LEVEL_KEYS)
     at = table.number("at", unit)
     priority = table.choice("priority", PRIORITIES)
     grade = read_grade(table)
     source, locator = read_origin(table, grade, sources)
     note = table.text("note", "")
+    table.text("test", "")
     if at is None or grade is None:
         return None
     return Level(_short(table, "at", unit, at), priority, source, str(grade), locator, note)

@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 
 from monitor.bench.quantities import QUANTITIES
 from monitor.bench.sheets import Limit, Sheet
-from monitor.catalogue.model import Catalogue
-from monitor.figures import Figure, Grade
+from monitor.catalogue.model import Catalogue, Entry, Statement, Support
+from monitor.catalogue.overriding import level_figure
+from monitor.figures import NEEDS_LOCATOR, Figure, Grade
+
+FIGURE_TEST = "tests/reference/test_catalogue_figures.py"
+SOLVENT_TEST = "tests/reference/test_solvent_figures.py"
+NOT_PUBLISHED = "no outside check: not published"
+NOT_OURS = "no outside check: from your own folder"
 
 
 @dataclass(frozen=True)
 class FigureRow:
     """One figure: where it stands, what it is and how it is known.
 
-    `value` is a decimal text, "" where only an own test can give it; `source` is the title of
-    the source and `source_key` its key.
+    `value` is a decimal text, "" where only an own test can give it and for a sentence, which
+    stands in `note`; `source` is the title of the source and `source_key` its key.
+
+    Attributes:
+        test: the test that checks it, or why there is none.
+        in_place_of: what ships, where a figure of one's own stands in for it.
+        differs: place of the figure that says otherwise.
     """
 
     where: str
@@ -27,6 +38,9 @@ class FigureRow:
     locator: str
     grade: str
     note: str
+    test: str = ""
+    in_place_of: str = ""
+    differs: str = ""
 
     def as_json(self) -> dict[str, str]:
         """Give the row under its names."""
@@ -34,13 +48,16 @@ class FigureRow:
 
 
 def figure_rows(catalogue: Catalogue) -> list[FigureRow]:
-    """List every figure of the catalogue: layers, adhesives, sandwiches, sensors, sheets."""
+    """List every figure and every sourced sentence of the catalogue."""
     rows: list[FigureRow] = []
-    for kind, entries in (
-        ("layer", catalogue.layers), ("adhesive", catalogue.adhesives), ("sandwich", catalogue.sandwiches),
-    ):  # fmt: skip
+    kinds: tuple[tuple[str, Mapping[str, Entry]], ...] = (
+        ("layer", catalogue.layers), ("adhesive", catalogue.adhesives), ("support", catalogue.supports),
+        ("front", catalogue.fronts), ("solvent", catalogue.solvents), ("sandwich", catalogue.sandwiches),
+    )  # fmt: skip
+    for kind, entries in kinds:
         for key, entry in entries.items():
-            rows += [_row(catalogue, f"{kind}.{key}.{name}", f) for name, f in entry.figures.items()]
+            rows += [_row(catalogue, f"{kind}.{key}.{name}", figure) for name, figure in entry.figures.items()]
+            rows += [_row(catalogue, f"{kind}.{key}.{name}", said) for name, said in _statements(entry)]
     for quantity, figure in catalogue.responses.items():
         rows.append(_row(catalogue, f"response.{quantity}.time_constant_s", figure))
     for sheet in catalogue.sheets.values():
@@ -48,32 +65,72 @@ def figure_rows(catalogue: Catalogue) -> list[FigureRow]:
     return rows
 
 
-def _row(catalogue: Catalogue, where: str, figure: Figure) -> FigureRow:
-    value = "" if figure.value is None else f"{figure.value:g}"
-    if value and figure.low is not None and figure.high is not None:
-        value += f" ({figure.low:g} to {figure.high:g})"
-    source = catalogue.sources.get(figure.source)
-    title = source.title if source else figure.source
+def in_words(figure: Figure | None) -> str:
+    """Write what a figure of one's own stands in for."""
+    if figure is None:
+        return "nothing: there was no such figure"
+    if figure.value is None:
+        return "no value: only an own test gives one"
+    parts = (f"{_value(figure)} {figure.unit}", str(figure.grade), figure.source, figure.locator)
+    return ", ".join(part for part in parts if part)
+
+
+def _statements(entry: Entry) -> Iterator[tuple[str, Statement]]:
+    for index, said in enumerate(entry.beware if isinstance(entry, Support) else ()):
+        yield f"beware[{index + 1}]", said
+
+
+def _row(catalogue: Catalogue, where: str, told: Figure | Statement) -> FigureRow:
+    source = catalogue.sources.get(told.source)
+    figure = told if isinstance(told, Figure) else None
     return FigureRow(
-        where, value, figure.unit, figure.source, title, figure.locator, str(figure.grade), figure.note
-    )  # fmt: skip
+        where=where,
+        value=_value(figure) if figure else "",
+        unit=figure.unit if figure else "",
+        source_key=told.source,
+        source=source.title if source else told.source,
+        locator=told.locator,
+        grade=str(told.grade),
+        note=told.note if isinstance(told, Figure) else " ".join(t for t in (told.text, told.note) if t),
+        test=_test(catalogue, where, told.grade),
+        in_place_of=in_words(catalogue.replaced[where]) if where in catalogue.replaced else "",
+        differs=catalogue.differs.get(where, ""),
+    )
+
+
+def _value(figure: Figure) -> str:
+    if figure.value is None:
+        return ""
+    if figure.low is None or figure.high is None:
+        return f"{figure.value:g}"
+    return f"{figure.value:g} ({figure.low:g} to {figure.high:g})"
+
+
+def _test(catalogue: Catalogue, where: str, grade: Grade) -> str:
+    """Name the test that checks a figure: by its row for what is published, by its computation otherwise."""
+    if ".".join(where.split(".")[:2]) in catalogue.own:
+        return NOT_OURS
+    if where.startswith("solvent."):
+        return SOLVENT_TEST
+    if grade in NEEDS_LOCATOR:
+        return f"{FIGURE_TEST}[{where}]"
+    return catalogue.tests.get(where, "") if grade is Grade.COMPUTED else NOT_PUBLISHED
 
 
 def _sheet_rows(catalogue: Catalogue, sheet: Sheet) -> Iterator[FigureRow]:
     for limit in sheet.limits.values():
-        for index, figure in enumerate(_limit_figures(limit)):
-            name = f"levels[{index + 1}]" if index < len(limit.levels) else _SETTINGS[index - len(limit.levels)]
+        for name, figure in _limit_figures(limit):
             yield _row(catalogue, f"sheet.{sheet.key}.{limit.key}.{name}", figure)
 
 
-_SETTINGS = ("deadband", "on_delay_s", "off_delay_s", "time_to_respond_s")
-
-
-def _limit_figures(limit: Limit) -> Iterator[Figure]:
+def _limit_figures(limit: Limit) -> Iterator[tuple[str, Figure]]:
     """Give the levels, then the settings, which are starting values of our own."""
     unit = QUANTITIES[limit.quantity].unit
-    for level in limit.levels:
-        yield Figure(level.at, unit, level.source, Grade(level.grade), level.locator, level.note)
-    yield Figure(limit.deadband, unit, "project", Grade.PROPOSAL)
-    for seconds in (limit.on_delay_ms / 1000, limit.off_delay_ms / 1000, float(limit.time_to_respond_s)):
-        yield Figure(seconds, "s", "project", Grade.PROPOSAL)
+    for index, level in enumerate(limit.levels):
+        yield f"levels[{index + 1}]", level_figure(level, unit)
+    yield "deadband", Figure(limit.deadband, unit, "project", Grade.PROPOSAL)
+    for name, seconds in (
+        ("on_delay_s", limit.on_delay_ms / 1000), ("off_delay_s", limit.off_delay_ms / 1000),
+        ("time_to_respond_s", float(limit.time_to_respond_s)),
+    ):  # fmt: skip
+        yield name, Figure(seconds, "s", "project", Grade.PROPOSAL)

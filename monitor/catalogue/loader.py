@@ -5,68 +5,70 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from monitor.bench.quantities import MEASURED
-from monitor.bench.sheets import Question
-from monitor.catalogue.entry_reading import (
-    ADHESIVE_OPTIONAL,
-    ADHESIVE_REQUIRED,
-    LAYER_FIGURES,
-    read_entry,
-    read_response,
-    read_sandwich,
-    read_sentence,
-    read_source,
-)
+from monitor.catalogue.building import build
+from monitor.catalogue.marks import Entries
 from monitor.catalogue.model import Catalogue
-from monitor.catalogue.sheet_reading import Known, read_sheet
 from monitor.errors import BadInput
-from monitor.tomlfile import Document, Problems, Table, open_toml, raise_problems
+from monitor.tomlfile import Document, Problems, open_toml, raise_problems
 
+Kinds = tuple[str, ...]
 BUILT_IN = Path(__file__).parent
 
-FILES: dict[str, tuple[str, ...]] = {
+FILES: dict[str, Kinds] = {
     "sources.toml": ("source",),
+    "formula_sources.toml": ("source",),
     "layers.toml": ("layer",),
     "adhesives.toml": ("adhesive",),
+    "supports.toml": ("support", "front"),
+    "solvents.toml": ("solvent",),
     "sandwiches.toml": ("sandwich",),
     "sensors.toml": ("response",),
     "sentences.toml": ("caution", "ask", "prompt"),
+    "formulas.toml": ("formula",),
 }
+OWN_FILES = {name: kinds for name, kinds in FILES.items() if not name.startswith("formula")}
 SHEETS = "sheets"
 
-Entries = dict[str, dict[str, Table]]
 
+def load(extra_dir: Path | None = None, *, base_dir: Path = BUILT_IN) -> Catalogue:
+    """Load every entry of what ships, and over it those of one's own folder.
 
-def load(extra_dir: Path | None = None) -> Catalogue:
-    """Load every entry; one of `extra_dir` stands in for a built-in one of the same key.
+    An entry of a new key is added. One of a key that ships may hold only figures of grade own
+    test, which take the place of ours; the rest of the entry stays.
+
+    Args:
+        extra_dir: one's own folder.
+        base_dir: the folder that ships.
 
     Raises:
         BadInput: a folder or a file cannot be read.
         ManyProblems: every mistake in every file, each with file, line and key.
     """
     problems: Problems = []
-    entries: Entries = {kind: {} for kinds in (*FILES.values(), ("sheet",)) for kind in kinds}
     documents: list[Document] = []
-    for folder in [BUILT_IN, *([extra_dir] if extra_dir else [])]:
-        for kind, found in _folder(folder, problems, documents).items():
-            entries[kind].update(found)
+    ours = _folder(base_dir, FILES, problems, documents)
+    own = _folder(extra_dir, OWN_FILES, problems, documents) if extra_dir else _nothing()
     if any(document.broken for document in documents):
         raise_problems("catalogue", problems)  # what leans on an unreadable file would all be false alarms
-    catalogue = _build(entries)
+    catalogue = build(ours, own)
     raise_problems("catalogue", problems)
     return catalogue
 
 
-def _folder(folder: Path, problems: Problems, documents: list[Document]) -> Entries:
+def _nothing() -> Entries:
+    return {kind: {} for kinds in (*FILES.values(), ("sheet",)) for kind in kinds}
+
+
+def _folder(folder: Path, files: Mapping[str, Kinds], problems: Problems, documents: list[Document]) -> Entries:
     """Gather the tables of one folder by kind and key."""
     if not folder.is_dir():
         raise BadInput(f"catalogue {folder}", "is not a folder", "a folder of TOML files", "Check the path.")
-    entries: Entries = {kind: {} for kinds in (*FILES.values(), ("sheet",)) for kind in kinds}
+    entries = _nothing()
     for path in sorted(folder.glob("*.toml")):
-        if path.name in FILES:
-            documents.append(_file(path, FILES[path.name], entries, problems))
+        if path.name in files:
+            documents.append(_file(path, files[path.name], entries, problems))
         else:
-            expected = "one of " + ", ".join(FILES) + f", or a sheet in the folder {SHEETS}"
+            expected = "one of " + ", ".join(files) + f", or a sheet in the folder {SHEETS}"
             error = BadInput(f"{path}, line 1", "is not a file of the catalogue", expected, "Rename or move it.")
             problems.append((str(path), 1, str(error)))
     for path in sorted((folder / SHEETS).glob("*.toml")):
@@ -74,7 +76,7 @@ def _folder(folder: Path, problems: Problems, documents: list[Document]) -> Entr
     return entries
 
 
-def _file(path: Path, kinds: tuple[str, ...], entries: Entries, problems: Problems) -> Document:
+def _file(path: Path, kinds: Kinds, entries: Entries, problems: Problems) -> Document:
     root = open_toml(path, problems).root
     root.only(kinds)
     for kind in kinds:
@@ -85,26 +87,3 @@ def _file(path: Path, kinds: tuple[str, ...], entries: Entries, problems: Proble
                 outer.fault(key, f"is in {other} too", "one entry of this key in a folder", "Take one of them out.")
             entries[kind][key] = outer.table(key)
     return root.doc
-
-
-def _build(entries: Entries) -> Catalogue:
-    sources = {k: read_source(k, t) for k, t in entries["source"].items()}
-    layers = {k: read_entry(k, t, sources, LAYER_FIGURES, {}) for k, t in entries["layer"].items()}
-    adhesives = {
-        k: read_entry(k, t, sources, ADHESIVE_REQUIRED, ADHESIVE_OPTIONAL) for k, t in entries["adhesive"].items()
-    }
-    responses = {
-        k: figure for k, t in entries["response"].items() if (figure := read_response(k, t, sources, MEASURED))
-    }
-    sentences: Mapping[str, Mapping[str, Question]] = {
-        kind: {k: read_sentence(k, t) for k, t in entries[kind].items()} for kind in FILES["sentences.toml"]
-    }
-    known = Known(sources, sentences, responses)
-    return Catalogue(
-        sources=sources,
-        layers=layers,
-        adhesives=adhesives,
-        sandwiches={k: read_sandwich(k, t, sources, layers, adhesives) for k, t in entries["sandwich"].items()},
-        responses=responses,
-        sheets={k: read_sheet(k, t, known) for k, t in entries["sheet"].items()},
-    )

@@ -1,4 +1,4 @@
-"""What the catalogue holds: sources, layers, adhesives, sandwiches, sensors' responses, sheets."""
+"""What the catalogue holds: sources, materials, supports, sandwiches, sensors' responses, sheets, formulas."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from monitor.bench.sheets import Sheet
 from monitor.catalogue.stacks import stack_json
 from monitor.errors import BadInput
-from monitor.figures import Figure
+from monitor.figures import Figure, Grade
 
 
 @dataclass(frozen=True)
@@ -56,18 +56,82 @@ class Sandwich(Entry):
 
 
 @dataclass(frozen=True)
-class Catalogue:
-    """Everything loaded, later folders over earlier ones.
+class Statement:
+    """A sentence that rests on a source as a figure does."""
 
-    `responses` maps a quantity to its sensor's time constant.
+    text: str
+    source: str
+    grade: Grade
+    locator: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Support(Entry):
+    """What a painting stands on, with what to beware of."""
+
+    beware: tuple[Statement, ...] = ()
+
+
+@dataclass(frozen=True)
+class Solvent(Entry):
+    """A solvent; `stands_for` says of what mixture it is the stand-in, where it is one."""
+
+    cas: str = ""
+    stands_for: str = ""
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A formula of `monitor.science`.
+
+    Attributes:
+        name: what it gives, in words.
+        function: the function's path, for instance `monitor.science.humidity.dew_point_c`.
+        source, grade, locator: where the equation stands.
+        valid: its range, in words.
+        test: the test that holds it against the outside, `path::name`.
+    """
+
+    key: str
+    name: str
+    function: str
+    source: str
+    grade: Grade
+    locator: str
+    valid: str
+    test: str
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Everything loaded: what ships, and over it a folder of one's own.
+
+    A place is written `kind.key.figure`, or `sheet.key.limit.levels[1]`.
+
+    Attributes:
+        responses: quantity -> its sensor's time constant.
+        fronts: what may lie in front of a strip, with the ceilings that follow.
+        replaced: place of a figure of one's own -> the one that ships, or None where there was none.
+        own: `kind.key` of each entry that only one's own folder has.
+        tests: place of a computed figure -> the test that computes it.
+        differs: place of a figure -> place of another of its entry that says otherwise.
     """
 
     sources: dict[str, Source] = field(default_factory=dict)
     layers: dict[str, Entry] = field(default_factory=dict)
     adhesives: dict[str, Entry] = field(default_factory=dict)
+    supports: dict[str, Support] = field(default_factory=dict)
+    fronts: dict[str, Entry] = field(default_factory=dict)
+    solvents: dict[str, Solvent] = field(default_factory=dict)
+    formulas: dict[str, Formula] = field(default_factory=dict)
     sandwiches: dict[str, Sandwich] = field(default_factory=dict)
     responses: dict[str, Figure] = field(default_factory=dict)
     sheets: dict[str, Sheet] = field(default_factory=dict)
+    replaced: dict[str, Figure | None] = field(default_factory=dict)
+    own: frozenset[str] = frozenset()
+    tests: dict[str, str] = field(default_factory=dict)
+    differs: dict[str, str] = field(default_factory=dict)
 
     def sheet(self, name: str) -> Sheet:
         """Give a working sheet; BadInput names those there are."""
