@@ -1,4 +1,4 @@
-"""Humidity of 10^6 rows at once against PsychroLib's scalar loop in the same run: at least 20 times the rows a second.
+"""Humidity of 10^6 rows at once against PsychroLib's scalar loop in the same run: at least 20 times as fast.
 
 Of each row the dew point, the wet bulb, the absolute humidity and the humidity ratio are
 computed. PsychroLib 2.5.0 has no arrays (without a compiler that it can use if it is installed), so its
