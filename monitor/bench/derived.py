@@ -1,8 +1,22 @@
-"""Quantities that no sensor gives but several together do, and what each is computed from."""
+"""Quantities that no sensor gives but several together do: what each is computed from, and from which probes.
+
+A limit on one of them names the role of the air. The surface is the one role of the sheet that gives
+`surface_temperature`; each of its probes gives a channel of its own, `<surface's probe>.<quantity>`.
+The air is that of the first bound probe of its role that gives all that is needed. A quantity of the
+air alone belongs to the air's probe.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+
+from monitor.bench.quantities import channel_name, split_channel
+from monitor.bench.sheets import Limit, Sheet
+from monitor.bench.state import Binding
+from monitor.science import humidity
+
+SURFACE = "surface_temperature"
 
 
 @dataclass(frozen=True)
@@ -24,3 +38,68 @@ DERIVED: dict[str, Needs] = {
     "dew_point_margin": Needs(("air_temperature", "relative_humidity"), surface=True),
     "painting_minus_air": Needs(("air_temperature",), surface=True),
 }
+
+FORMULAS: dict[str, Callable[..., float]] = {
+    "humidity_at_canvas": humidity.rh_at_temperature_pct,
+    "dew_point": humidity.dew_point_c,
+    "dew_point_margin": lambda air_c, rh_pct, surface_c: surface_c - humidity.dew_point_c(air_c, rh_pct),
+    "painting_minus_air": lambda air_c, surface_c: surface_c - air_c,
+}
+"""Each takes its air's quantities in the order of its needs, then the surface's temperature."""
+
+RISES_WITH_HUMIDITY: dict[str, bool] = {"humidity_at_canvas": True, "dew_point": True, "dew_point_margin": False}
+"""Which way they go with the air's humidity: a clipped humidity bounds them on that side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A derived channel of a step.
+
+    Attributes:
+        channel: its name.
+        inputs: the channels it is computed from, in the order its formula takes them.
+    """
+
+    channel: str
+    inputs: tuple[str, ...]
+
+
+def sources(limit: Limit, sheet: Sheet, bindings: Sequence[Binding]) -> list[Source]:
+    """List the derived channels a limit judges, in the order of the bindings; none if it cannot be served."""
+    needs = DERIVED.get(limit.quantity)
+    air = None if needs is None else _air(needs, limit.role, bindings)
+    if needs is None or air is None:
+        return []
+    if not needs.surface:
+        return [Source(channel_name(split_channel(air[0])[0], limit.quantity), air)]
+    roles = surface_roles(sheet)
+    surfaces = [c for b in bindings if [b.role] == roles for c in b.channels if split_channel(c)[1] == SURFACE]
+    return [Source(channel_name(split_channel(c)[0], limit.quantity), (*air, c)) for c in dict.fromkeys(surfaces)]
+
+
+def unserved(limit: Limit, sheet: Sheet, bindings: Sequence[Binding]) -> tuple[str, str] | None:
+    """Say why a limit on a derived quantity cannot be judged, and what was expected; None if it can."""
+    needs = DERIVED.get(limit.quantity)
+    if needs is None:
+        return f"it judges {limit.quantity}, which this version does not compute", ", ".join(DERIVED)
+    roles = surface_roles(sheet)
+    if needs.surface and len(roles) != 1:
+        return f"roles with a surface: {', '.join(roles) or 'none'}", f"one role that gives {SURFACE}"
+    if _air(needs, limit.role, bindings) is None:
+        return f"no probe of role {limit.role} gives the air", f"one that gives {' and '.join(needs.air)}"
+    if not sources(limit, sheet, bindings):
+        return f"no probe of role {roles[0]} gives {SURFACE}", "one that does"
+    return None
+
+
+def surface_roles(sheet: Sheet) -> list[str]:
+    """List the roles of a sheet whose probes lie on a surface."""
+    return [role for role, quantities in sheet.roles.items() if SURFACE in quantities]
+
+
+def _air(needs: Needs, role: str, bindings: Sequence[Binding]) -> tuple[str, ...] | None:
+    for binding in bindings:
+        given = {split_channel(c)[1]: c for c in binding.channels}
+        if binding.role == role and set(needs.air) <= set(given):
+            return tuple(given[quantity] for quantity in needs.air)
+    return None

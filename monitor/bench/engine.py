@@ -14,7 +14,7 @@ from monitor.bench.readings import Reading
 from monitor.bench.requests import ask
 from monitor.bench.state import State
 from monitor.bench.trackers import TRACKERS
-from monitor.bench.watches import Watch, rebuild
+from monitor.bench.watches import Watch, rebuild, settle
 
 ENGINE_VERSION = 1
 NOTHING: list[Output] = []
@@ -49,6 +49,9 @@ def advance(state: State, item: Input) -> tuple[State, list[Output]]:
                 channel.last_ms = state.mono_ms = state.input_ms = item.mono_ms
                 channel.value = value
                 return state, NOTHING
+            if watch.feeds and watch.passes(item, state.mono_ms):
+                state.mono_ms = state.input_ms = item.mono_ms
+                return state, NOTHING
         return state, _reading(state, item, watch)
     if type(item) is Tick:
         return state, _tick(state, item)
@@ -70,10 +73,14 @@ def _reading(state: State, item: Reading, watch: Watch | None) -> list[Output]:
     if watch is None:
         raise ValueError(f"reading of {item.channel!r}, which is not among the settings in force")
     out: list[Output] = []
+    for computed in watch.feeds:
+        computed.take(item)
     for tracker in TRACKERS:
         tracker.reading(state, watch, item, out)
     channel = watch.channel
     channel.last_ms, channel.value, channel.quality = item.mono_ms, item.value, int(item.quality)
+    for computed in watch.feeds:
+        computed.settle()
     watch.settle()
     return _told(state, out)
 
@@ -83,8 +90,7 @@ def _tick(state: State, item: Tick) -> list[Output]:
     out: list[Output] = []
     for tracker in TRACKERS:
         tracker.tick(state, item.mono_ms, out)
-    for watch in state.watches.values():
-        watch.settle()
+    settle(state)
     return _told(state, out)
 
 

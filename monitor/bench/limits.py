@@ -6,38 +6,19 @@ from math import inf
 from typing import Any
 
 from monitor.bench.alarms import AlarmState, Happening, follow
+from monitor.bench.computed import UNKNOWN_MS, Computed, held_together
 from monitor.bench.events import decimal
 from monitor.bench.outputs import Draft, Output, Signal
 from monitor.bench.readings import Quality, Reading
 from monitor.bench.state import Alarm, State, Step
 from monitor.bench.watches import Watch
-from monitor.bench.windows import Window
 
 PLACES_OF_VALUES = 2
 BY_STAGE, BY_REQUEST = "stage", "asked"
 
 
-def alarms_of(step: Step) -> list[Alarm]:
-    """Make a step's warnings: every limit on every channel bound to its role.
-
-    In the order of their keys, because a sheet read from the day-book has lost any other.
-    """
-    made = []
-    for _, limit in sorted(step.sheet.limits.items()):
-        for channel in step.channels(limit.role, limit.quantity):
-            windows = [
-                Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms)
-                for level in limit.levels
-            ]
-            alarm = Alarm(step.id, limit, channel, windows)
-            if limit.key not in step.stage_now().limits:
-                alarm.state, alarm.off_by = AlarmState.SUPPRESSED, BY_STAGE
-            made.append(alarm)
-    return made
-
-
 class Limits:
-    """Holds readings against the limits in force."""
+    """Holds readings, and what is computed from them, against the limits in force."""
 
     def reading(self, state: State, watch: Watch, item: Reading, out: list[Output]) -> None:
         """Take a reading: settle what elapsed before it, then let it act."""
@@ -51,13 +32,14 @@ class Limits:
                     window.take(item.mono_ms, _judged(item, item.value))
             alarm.value = item.value
             _settle(state, alarm, item.mono_ms, None, out, before=False)
+        for computed in watch.feeds:
+            for alarm in computed.alarms:
+                _judge(state, alarm, computed, item.mono_ms, out)
 
     def tick(self, state: State, mono_ms: int, out: list[Output]) -> None:
         """Let delays and silences elapse up to and including this instant."""
         for alarm in state.alarms.values():
-            channel = state.channels.get(alarm.channel)
-            held = channel.held_until() if channel else None
-            _settle(state, alarm, mono_ms, held, out, before=False)
+            _settle(state, alarm, mono_ms, _held(state, alarm), out, before=False)
             if alarm.shelved_until_ms is not None and alarm.shelved_until_ms <= mono_ms:
                 unshelve(state, alarm, alarm.shelved_until_ms, out, None, "station")
 
@@ -71,8 +53,41 @@ class Limits:
         """End running delays at an interruption; what stands stays standing."""
         del mono_ms, out
         for alarm in state.alarms.values():
+            alarm.judged_ms = None
             for window in alarm.windows:
                 window.gap()
+                window.before = None
+
+
+def _judge(state: State, alarm: Alarm, computed: Computed, mono_ms: int, out: list[Output]) -> None:
+    """Hold a computed value against a limit, in place of what earlier readings of this instant made of it.
+
+    A delay that is over at this very instant is left to the tick or the reading after it: the
+    instant's last value is not known before.
+    """
+    if alarm.judged_ms != mono_ms:
+        _settle(state, alarm, mono_ms, computed.held, out, before=True)
+        alarm.judged_ms = mono_ms
+        for window in alarm.windows:
+            window.before = window.since
+    alarm.value = None if alarm.unfed else computed.value
+    for window in alarm.windows:
+        window.since = window.before
+        if alarm.value is None:
+            window.gap()
+        elif computed.at_least is None:
+            window.take(mono_ms, alarm.value)
+        else:
+            window.take_bound(mono_ms, alarm.value, at_least=computed.at_least)
+
+
+def _held(state: State, alarm: Alarm) -> int | None:
+    """Give the last instant for which what a warning judges still speaks."""
+    if not alarm.inputs:
+        channel = state.channels.get(alarm.channel)
+        return channel.held_until() if channel else None
+    inputs = tuple(state.channels[name] for name in alarm.inputs if name in state.channels)
+    return held_together(inputs) if len(inputs) == len(alarm.inputs) else UNKNOWN_MS
 
 
 def _settle(state: State, alarm: Alarm, now: int, held: int | None, out: list[Output], *, before: bool) -> None:
@@ -93,6 +108,7 @@ def _settle(state: State, alarm: Alarm, now: int, held: int | None, out: list[Ou
                 window.elapse()
         _level_changed(state, alarm, instant, out)
     if held is not None and now > held:
+        alarm.value = None if alarm.inputs else alarm.value
         for window in alarm.windows:
             window.gap()
 
@@ -170,10 +186,13 @@ def _rank(alarm: Alarm) -> int:
 
 
 def alike(state: State, alarm: Alarm) -> list[Alarm]:
-    """List the warnings on the same channel and side, this one included, in order of step."""
+    """List the warnings on the same channel and side, this one included, in order of step.
+
+    One surface in two airs has one name and two values; those are not alike.
+    """
     return [
         a for a in state.alarms.values()
-        if a.channel == alarm.channel and a.limit.side == alarm.limit.side
+        if a.channel == alarm.channel and a.limit.side == alarm.limit.side and a.inputs == alarm.inputs
     ]  # fmt: skip
 
 

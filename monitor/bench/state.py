@@ -38,12 +38,27 @@ class Channel:
         """Give the last instant for which the last reading still speaks."""
         return None if self.last_ms is None else self.last_ms + self.stale_after_ms
 
+    def is_good(self) -> bool:
+        """Tell whether its last reading was good, and no fault or staleness is told of it."""
+        return (
+            self.last_ms is not None
+            and self.quality == 0
+            and self.value is not None
+            and not self.fault
+            and self.gap_since is None
+        )
+
 
 @dataclass(slots=True)
 class Alarm:
     """A limit of a step on one channel, standing or not. Identity: (step, limit, channel).
 
     While it is suppressed, `off_by` tells by what: "stage" or "asked".
+
+    Attributes:
+        inputs: for a derived channel the channels it is computed from; empty for a measured one.
+        judged_ms: the instant a derived channel was last judged at; one instant has one value.
+        unfed: a person took one of its inputs out of use. Not kept: it follows from the other warnings.
     """
 
     step: str
@@ -56,6 +71,9 @@ class Alarm:
     value: float | None = None
     shelved_until_ms: int | None = None
     off_by: str = ""
+    inputs: tuple[str, ...] = ()
+    judged_ms: int | None = None
+    unfed: bool = False
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -197,6 +215,7 @@ class State:
     alarms: dict[tuple[str, str, str], Alarm] = field(default_factory=dict)
     due_ms: int | None = None
     watches: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
+    computed: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
     estimators: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def at_ms(self, mono_ms: int | None) -> int | None:

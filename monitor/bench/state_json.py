@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from monitor.bench.alarms import AlarmState
+from monitor.bench.derived import sources
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import Alarm, Binding, Channel, Contact, Painting, Place, Places, State, Step
 from monitor.bench.windows import Window
@@ -102,11 +103,14 @@ def _places_in(raw: dict[str, Any]) -> Places:
 
 
 def _alarm_out(alarm: Alarm) -> dict[str, Any]:
+    derived: dict[str, Any] = {}
+    if alarm.inputs:  # of its own name: what is computed from what follows from the step
+        derived = {"judged_ms": alarm.judged_ms, "windows": [[w.active, w.since, w.before] for w in alarm.windows]}
     return {
         "step": alarm.step, "limit": alarm.limit.key, "channel": alarm.channel,
         "windows": [[w.active, w.since] for w in alarm.windows], "state": alarm.state.value,
         "level": alarm.level, "since_ms": alarm.since_ms, "value": alarm.value,
-        "shelved_until_ms": alarm.shelved_until_ms, "off_by": alarm.off_by,
+        "shelved_until_ms": alarm.shelved_until_ms, "off_by": alarm.off_by, **derived,
     }  # fmt: skip
 
 
@@ -116,6 +120,8 @@ def _alarm_in(raw: dict[str, Any], step: Step) -> Alarm:
         Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms, *kept)
         for level, kept in zip(limit.levels, raw["windows"], strict=True)
     ]
+    given = sources(limit, step.sheet, step.bindings)
+    inputs = next((source.inputs for source in given if source.channel == raw["channel"]), ())
     return Alarm(
-        **{**raw, "limit": limit, "windows": windows, "state": AlarmState(raw["state"])}
+        **{**raw, "limit": limit, "windows": windows, "state": AlarmState(raw["state"]), "inputs": inputs}
     )  # fmt: skip

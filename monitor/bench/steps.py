@@ -6,9 +6,12 @@ from typing import Any
 
 from monitor.bench import limits
 from monitor.bench.alarms import AlarmState, Happening
+from monitor.bench.derived import sources, unserved
 from monitor.bench.events import canonical
 from monitor.bench.inputs import Asked
+from monitor.bench.judged import alarms_of
 from monitor.bench.outputs import Draft, Output, Refusal
+from monitor.bench.quantities import QUANTITIES
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import STALE_INTERVALS, Binding, Channel, Place, Places, State, Step
 from monitor.bench.state_json import PLACE_BYTES, room_left
@@ -38,7 +41,7 @@ def start_step(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     sheet = Sheet.from_json(body["sheet"])
     bindings = [Binding(b["role"], b["probe"], b["touches"], list(b["channels"])) for b in body["bindings"]]
     wrong = (
-        _too_much(state, item, sheet)
+        _too_much(state, item, sheet, bindings)
         or _wrong_start(state, item, sheet)
         or _wrong_answers(body, sheet)
         or _wrong_bindings(state, sheet, bindings)
@@ -54,7 +57,7 @@ def start_step(state: State, item: Asked, out: list[Output]) -> Refusal | None:
         step.places = Places(body["side"], 1, [Place() for _ in range(body["places"])])
     state.steps[step.id] = step
     state.steps_ever += 1
-    state.alarms.update({alarm.key: alarm for alarm in limits.alarms_of(step)})
+    state.alarms.update({alarm.key: alarm for alarm in alarms_of(step)})
     _write_start(step, item, out)
     return None
 
@@ -70,9 +73,10 @@ def _write_start(step: Step, item: Asked, out: list[Output]) -> None:
         out.append(Draft("binding_started", item.mono_ms, bound, step.id, step.bench, item.by, item.via))
 
 
-def _too_much(state: State, item: Asked, sheet: Sheet) -> Refusal | None:
+def _too_much(state: State, item: Asked, sheet: Sheet, bindings: list[Binding]) -> Refusal | None:
     """Refuse a step that the kept state could not hold."""
     grows = len(canonical(item.body["bindings"])) + LIMIT_BYTES * len(sheet.limits)
+    grows += LIMIT_BYTES * sum(len(sources(limit, sheet, bindings)[1:]) for limit in sheet.limits.values())
     grows += PLACE_BYTES * (item.body["places"] or 0)
     shared = [step.sheet.as_json() for step in state.steps.values()]
     if item.body["sheet"] not in shared:
@@ -134,6 +138,10 @@ def _wrong_bindings(state: State, sheet: Sheet, bindings: list[Binding]) -> Refu
         for channel in b.channels:
             if channel not in state.channels:
                 return Refusal(f"probe {b.probe}", f"no channel {channel}", ", ".join(state.channels), "Choose one.")
+    for key, limit in sorted(sheet.limits.items()):
+        lacking = unserved(limit, sheet, bindings) if QUANTITIES[limit.quantity].derived else None
+        if lacking is not None:
+            return Refusal(f"limit {key}", *lacking, "Choose other probes, or mend the sheet.")
     return None
 
 

@@ -4,6 +4,9 @@ A condition holds from its reading to the next, or until the channel is stale. E
 level is not beyond it; back is past it by the deadband or more. A delay elapses at the very
 instant `since + delay`, whoever looks when. A gap ends a running delay and leaves a standing
 level standing.
+
+A derived value is had from several readings of one instant, which come one after another. What the
+first of them make of it is no value of its own: the next take of that instant stands in its place.
 """
 
 from __future__ import annotations
@@ -18,6 +21,7 @@ class Window:
     Attributes:
         active: beyond for longer than the on-delay, and not yet back for the off-delay.
         since: instant at which the running delay began, or None when none runs.
+        before: `since` as it was before the last instant at which a derived value was taken.
         back: the value at which it is back inside: the level less the deadband.
     """
 
@@ -28,6 +32,7 @@ class Window:
     off_delay_ms: int
     active: bool = False
     since: int | None = None
+    before: int | None = None
     back: float = field(init=False)
 
     def __post_init__(self) -> None:
@@ -44,6 +49,13 @@ class Window:
             self.since = None
         elif self.since is None:
             self.since = mono_ms
+
+    def take_bound(self, mono_ms: int, value: float, *, at_least: bool) -> None:
+        """Take a bound of the true value; where beyond or back does not follow from it, it is a gap."""
+        if (self.high is at_least) is self.active:
+            self.gap()
+        else:
+            self.take(mono_ms, value)
 
     def gap(self) -> None:
         """End the running delay: nothing is known from here on."""
