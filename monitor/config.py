@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
+from monitor.bench.quantities import QUANTITIES
 from monitor.tomlfile import Problems, Table, open_toml, raise_problems
 
 LOWEST_ADDRESS, HIGHEST_ADDRESS = 0x44, 0x46
@@ -21,7 +22,13 @@ _BOARD = re.compile(r"[a-z0-9][a-z0-9-]{0,30}")
 
 @dataclass(frozen=True)
 class ProbeConfig:
-    """A probe as configured: `bus` is `i2c-1` or `spi-0.0`; `thermocouple` a type letter or ""."""
+    """A probe as configured.
+
+    Attributes:
+        bus: `i2c-1` or `spi-0.0`.
+        thermocouple: a type letter, or "".
+        quantity: what it was said to measure, of a part that leaves the choice; "" for what the part does by itself.
+    """
 
     name: str
     bench: str
@@ -30,6 +37,7 @@ class ProbeConfig:
     interval_ms: int
     address: int = 0
     thermocouple: str = ""
+    quantity: str = ""
 
 
 @dataclass(frozen=True)
@@ -57,6 +65,7 @@ class Part:
         bus: form of its bus's name; `bus_words` shows it.
         shortest_s, longest_s: the interval between readings that makes sense for it.
         keys: the configuration keys that it has beyond those of every probe.
+        choices: what the key `quantity` may say instead, for a part that measures whatever it touches.
     """
 
     quantities: tuple[str, ...]
@@ -65,6 +74,7 @@ class Part:
     shortest_s: float
     longest_s: float
     keys: tuple[str, ...]
+    choices: tuple[str, ...] = ()
 
 
 PARTS: dict[str, Part] = {
@@ -74,7 +84,8 @@ PARTS: dict[str, Part] = {
     ),
     "max31856": Part(
         ("tool_temperature",), re.compile(r"spi-\d{1,3}\.\d{1,3}"), "spi-BUS.SELECT, for instance spi-0.0",
-        0.1, 10.0, ("thermocouple",),
+        0.1, 10.0, ("thermocouple", "quantity"),
+        choices=("tool_temperature", "surface_temperature", "bond_line_temperature", "face_temperature"),
     ),
 }  # fmt: skip
 
@@ -146,9 +157,9 @@ def _probe(
     key = table.choice("part", PARTS)
     part = PARTS.get(key)
     common = ("name", "bench", "part", "bus", "interval_s")
-    table.only((*common, *(part.keys if part else ("address", "thermocouple"))))
+    table.only((*common, *(part.keys if part else ("address", "thermocouple", "quantity"))))
     name, bench, bus = _name(table, names), _bench(table, benches), table.text("bus")
-    address, letter = 0, ""
+    address, letter, quantity = 0, "", ""
     _bus(table, bus, key)
     shortest_s = part.shortest_s if part else min(p.shortest_s for p in PARTS.values())
     longest_s = part.longest_s if part else max(p.longest_s for p in PARTS.values())
@@ -157,9 +168,11 @@ def _probe(
         address = _address(table)
     if "thermocouple" in (part.keys if part else table.data):
         letter = table.choice("thermocouple", ("K", "T"))
+    if "quantity" in table.data and (part is None or part.choices):
+        quantity = table.choice("quantity", part.choices if part else QUANTITIES)
     if part:
         _own_chip(table, bus, address, chips)
-    return ProbeConfig(name, bench, key, bus, interval_ms, address, letter)
+    return ProbeConfig(name, bench, key, bus, interval_ms, address, letter, quantity)
 
 
 def _bus(table: Table, bus: str, key: str) -> None:

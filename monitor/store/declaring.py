@@ -49,8 +49,9 @@ def series_of(probe: ProbeConfig, serial: str, source: str) -> Series:
         raise StoreError(
             f"probe {probe.name}", f"part {probe.part!r}", f"one of {', '.join(MEASURES)}", "Correct it."
         )
+    quantities = (probe.quantity,) if probe.quantity else MEASURES[probe.part]
     return Series(
-        probe.bench, probe.name, probe.part, MEASURES[probe.part], probe.interval_ms, source,
+        probe.bench, probe.name, probe.part, quantities, probe.interval_ms, source,
         probe.bus, probe.address, probe.thermocouple, serial,
     )  # fmt: skip
 

@@ -58,6 +58,7 @@ def test_the_example_loads() -> None:
     assert studio.probes == (
         ProbeConfig("room", "north bench", "sht45", "i2c-1", 1000, 0x44),
         ProbeConfig("spatula", "north bench", "max31856", "spi-0.0", 200, 0, "K"),
+        ProbeConfig("reverse", "north bench", "max31856", "spi-0.1", 1000, 0, "T", "surface_temperature"),
     )
     assert (studio.listen_host, studio.listen_port, studio.store) == ("127.0.0.1", 8460, "")
 
@@ -106,6 +107,10 @@ ONE_MISTAKE = [
     ('thermocouple = "K"', 'thermocouple = "J"', 17, "probes[2].thermocouple", "one of K, T"),
     ('thermocouple = "K"', 'thermocouple = "K"\naddress = 0x44', 18, "probes[2].address", "is not a key"),
     ('address = 0x44', 'address = 0x44\nthermocouple = "K"', 11, "probes[1].thermocouple", "is not a key"),
+    ('thermocouple = "K"', 'thermocouple = "K"\nquantity = "surface"', 18, "probes[2].quantity",
+     "one of tool_temperature, surface_temperature, bond_line_temperature, face_temperature"),
+    ('thermocouple = "K"', 'thermocouple = "K"\nquantity = "humidity_at_canvas"', 18, "probes[2].quantity", "one of"),
+    ('address = 0x44', 'address = 0x44\nquantity = "relative_humidity"', 11, "probes[1].quantity", "is not a key"),
     ('listen = "127.0.0.1:8460"', 'listen = "8460"', 20, "dashboard.listen", "HOST:PORT"),
     ('listen = "127.0.0.1:8460"', 'listen = "127.0.0.1:0"', 20, "dashboard.listen", "port from 1 to 65535"),
     ('listen = "127.0.0.1:8460"', 'listen = "127.0.0.1:65536"', 20, "dashboard.listen", "port from 1 to 65535"),

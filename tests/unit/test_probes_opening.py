@@ -18,7 +18,7 @@ from monitor.probes.opening import I2C_PARTS, SPI_PARTS, OpenedProbes, open_prob
 from monitor.probes.sensed import Fault
 from monitor.probes.studio.world import World
 from monitor.probes.wire.still_world import StillWorld
-from tests.support.probes import ROOM, SPATULA, STUDIO
+from tests.support.probes import IRON, ROOM, SPATULA, STUDIO
 
 NOWHERE = Studio(
     "s",
@@ -60,6 +60,21 @@ def test_every_chip_has_its_first_result_when_the_studio_is_open(clock: Simulate
     many = tuple(dataclasses.replace(SPATULA, name=f"tool {n}", bus=f"spi-0.{n}") for n in range(5))
     opened = open_probes(dataclasses.replace(STUDIO, probes=many), sensed=StillWorld(), clock=clock)
     assert [line["value"] for line in probe_lines(opened)] == [65.0] * 5
+    assert opened.close()
+
+
+def test_a_thermocouple_gives_what_the_configuration_says_it_touches(clock: SimulatedClock) -> None:
+    reverse = dataclasses.replace(IRON, name="reverse", quantity="surface_temperature")
+    studio = dataclasses.replace(STUDIO, probes=(ROOM, SPATULA, reverse))
+    world = StillWorld(junctions_c={"reverse": 18.0})
+    opened = open_probes(studio, sensed=world, clock=clock)
+    told = [(line["probe"], line["quantity"], line["value"]) for line in probe_lines(opened)[2:]]
+    assert told == [("spatula", "tool_temperature", 65.0), ("reverse", "surface_temperature", 18.0)]
+    world.sick["reverse"] = frozenset({Fault.OPEN_THERMOCOUPLE})
+    clock.move_to(clock.mono_ms() + 1000)
+    assert [(line["quantity"], line["quality"]) for line in probe_lines(opened)[3:]] == [
+        ("surface_temperature", "open")
+    ]
     assert opened.close()
 
 

@@ -1,4 +1,4 @@
-"""A tool's temperature from a thermocouple on a MAX31856, through its own driver.
+"""The temperature of a tool, or of what else a thermocouple on a MAX31856 touches, through its own driver.
 
 The chip converts by itself about ten times a second with its 50 Hz filter; a read fetches the last
 result. The driver's own `temperature` is never used: it waits for a flag, for ever if no chip is there.
@@ -19,7 +19,8 @@ from monitor.probes.driver_time import bind, sleeping_on
 from monitor.probes.probe import Sample
 from monitor.probes.wired import NoReading, WiredProbe, on_grid
 
-QUANTITIES = ("tool_temperature",)
+QUANTITY = "tool_temperature"
+"""What it measures unless the configuration says what else it touches."""
 FIRST_RESULT_S = 0.19
 """Wait from the start of automatic conversion to the first result (recalled, data sheet: 185 ms at most)."""
 CR0_AUTO_50HZ_OPEN_DETECTION = 0x91
@@ -54,7 +55,7 @@ class Max31856Probe(WiredProbe):
     """One MAX31856 and its thermocouple behind a chip select."""
 
     def __init__(self, config: ProbeConfig, line: BusLine[SPIBus], *, simulated: bool) -> None:
-        super().__init__(config, line, QUANTITIES, simulated=simulated)
+        super().__init__(config, line, (config.quantity or QUANTITY,), simulated=simulated)
         self._chip: _Chip | None = None
 
     def settle(self) -> None:
@@ -97,7 +98,7 @@ class Max31856Probe(WiredProbe):
                 raise
 
     def _samples(self, chip: _Chip) -> list[Sample]:
-        tool_c = chip.sensor.unpack_temperature()
+        there_c = chip.sensor.unpack_temperature()
         raw = chip.bus.last_read.hex()
         cold_c = chip.sensor.unpack_reference_temperature()
         raw += f" {chip.bus.last_read.hex()}"
@@ -112,7 +113,7 @@ class Max31856Probe(WiredProbe):
                 raise NoReading(quality, words, raw)
         if not COLD_JUNCTION_C[0] <= cold_c <= COLD_JUNCTION_C[1]:
             raise NoReading(Quality.OUT_OF_RANGE, f"a cold junction at {cold_c:.1f} °C is not believable", raw)
-        return [Sample("tool_temperature", on_grid("tool_temperature", tool_c), Quality.GOOD, raw)]
+        return [Sample(q, on_grid(q, there_c), Quality.GOOD, raw) for q in self.quantities]
 
     def _compare(self, bus: SPIBus) -> str:
         """Read the settings back; their bytes in hexadecimal, or NoReading where they are not ours."""
