@@ -6,13 +6,20 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 
 from monitor.bench.quantities import QUANTITIES
-from monitor.bench.sheets import Limit, Sheet
+from monitor.bench.sheets import Limit
 from monitor.catalogue.model import Catalogue, Entry, Statement, Support
 from monitor.catalogue.overriding import level_figure
 from monitor.figures import NEEDS_LOCATOR, Figure, Grade
 
 FIGURE_TEST = "tests/reference/test_catalogue_figures.py"
-SOLVENT_TEST = "tests/reference/test_solvent_figures.py"
+OWN_TABLES: dict[str, str] = {
+    "solvent.": "tests/reference/test_solvent_figures.py::test_the_file_is_what_its_script_writes",
+    "salts.": "tests/reference/test_salts_tables.py::test_the_coefficients_are_those_quoted",
+    "size.gelatin.": "tests/reference/test_size_table.py::test_the_published_isotherms_are_met_in_every_cell",
+    "size.softening": "tests/reference/test_size_table.py::"
+    "test_the_softening_band_is_the_published_water_content_on_the_published_isotherm",
+}
+"""Start of a place -> the test that holds these figures against a whole table of theirs."""
 NOT_PUBLISHED = "no outside check: not published"
 NOT_OURS = "no outside check: from your own folder"
 
@@ -49,20 +56,37 @@ class FigureRow:
 
 def figure_rows(catalogue: Catalogue) -> list[FigureRow]:
     """List every figure and every sourced sentence of the catalogue."""
-    rows: list[FigureRow] = []
+    return [_row(catalogue, where, told) for where, told in places(catalogue).items()]
+
+
+def science_rows(catalogue: Catalogue) -> list[FigureRow]:
+    """List the figures that formulas hold themselves, such as a salt's coefficients."""
+    return [_row(catalogue, where, figure) for where, figure in science_figures().items()]
+
+
+def places(catalogue: Catalogue) -> dict[str, Figure | Statement]:
+    """Give every figure and every sourced sentence of the catalogue by its place."""
+    found: dict[str, Figure | Statement] = {}
     kinds: tuple[tuple[str, Mapping[str, Entry]], ...] = (
         ("layer", catalogue.layers), ("adhesive", catalogue.adhesives), ("support", catalogue.supports),
         ("front", catalogue.fronts), ("solvent", catalogue.solvents), ("sandwich", catalogue.sandwiches),
     )  # fmt: skip
     for kind, entries in kinds:
         for key, entry in entries.items():
-            rows += [_row(catalogue, f"{kind}.{key}.{name}", figure) for name, figure in entry.figures.items()]
-            rows += [_row(catalogue, f"{kind}.{key}.{name}", said) for name, said in _statements(entry)]
-    for quantity, figure in catalogue.responses.items():
-        rows.append(_row(catalogue, f"response.{quantity}.time_constant_s", figure))
+            found |= {f"{kind}.{key}.{name}": figure for name, figure in entry.figures.items()}
+            found |= {f"{kind}.{key}.{name}": said for name, said in _statements(entry)}
+    found |= {f"response.{quantity}.time_constant_s": figure for quantity, figure in catalogue.responses.items()}
     for sheet in catalogue.sheets.values():
-        rows += _sheet_rows(catalogue, sheet)
-    return rows
+        for limit in sheet.limits.values():
+            found |= {f"sheet.{sheet.key}.{limit.key}.{name}": figure for name, figure in _limit_figures(limit)}
+    return found
+
+
+def science_figures() -> dict[str, Figure]:
+    """Give the figures that formulas hold themselves by their place."""
+    from monitor.science import canvas, resistance, salts, size, thermocouple
+
+    return {**salts.FIGURES, **size.FIGURES, **canvas.FIGURES, **thermocouple.FIGURES, **resistance.FIGURES}
 
 
 def in_words(figure: Figure | None) -> str:
@@ -110,17 +134,10 @@ def _test(catalogue: Catalogue, where: str, grade: Grade) -> str:
     """Name the test that checks a figure: by its row for what is published, by its computation otherwise."""
     if ".".join(where.split(".")[:2]) in catalogue.own:
         return NOT_OURS
-    if where.startswith("solvent."):
-        return SOLVENT_TEST
-    if grade in NEEDS_LOCATOR:
-        return f"{FIGURE_TEST}[{where}]"
-    return catalogue.tests.get(where, "") if grade is Grade.COMPUTED else NOT_PUBLISHED
-
-
-def _sheet_rows(catalogue: Catalogue, sheet: Sheet) -> Iterator[FigureRow]:
-    for limit in sheet.limits.values():
-        for name, figure in _limit_figures(limit):
-            yield _row(catalogue, f"sheet.{sheet.key}.{limit.key}.{name}", figure)
+    if grade is not Grade.COMPUTED and grade not in NEEDS_LOCATOR:
+        return NOT_PUBLISHED
+    own_table = next((test for start, test in OWN_TABLES.items() if where.startswith(start)), "")
+    return own_table or (f"{FIGURE_TEST}[{where}]" if grade in NEEDS_LOCATOR else catalogue.tests.get(where, ""))
 
 
 def _limit_figures(limit: Limit) -> Iterator[tuple[str, Figure]]:

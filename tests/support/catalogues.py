@@ -37,11 +37,11 @@ what_to_do = "z"
 time_to_respond_s = 300
 '''  # fmt: skip
 LAYER = '''\
-[layer.felt]
-name = "felt"
+[layer.baize]
+name = "baize"
 thickness_um = { value = 5000, low = 3000, high = 10000, unit = "um", source = "project", grade = "proposal" }
-conductivity_w_mk = { value = 0.05, unit = "W/(m K)", source = "iso", locator = "felt", grade = "published" }
-density_kg_m3 = { value = 120, unit = "kg/m3", source = "iso", locator = "felt", grade = "published" }
+conductivity_w_mk = { value = 0.05, unit = "W/(m K)", source = "iso", locator = "baize", grade = "published" }
+density_kg_m3 = { value = 120, unit = "kg/m3", source = "iso", locator = "baize", grade = "published" }
 heat_capacity_j_kgk = { value = 1400, unit = "J/(kg K)", source = "memory", grade = "recalled" }
 '''  # fmt: skip
 SOURCE = "[source.iso]\ntitle = 'EN ISO 10456:2007'\nread = 'A tabulated extract.'\n"
@@ -55,7 +55,7 @@ SANDWICH = '''\
 [sandwich.short]
 name = "Short"
 film = "gel"
-layers = ["linen-strip", "eva-film-65", "canvas", "felt"]
+layers = ["linen-strip", "eva-film-65", "canvas", "baize"]
 bond_line = "eva-film-65"
 face = "canvas"
 conductance_w_m2k = { value = 150, low = 60, high = 500, unit = "W/(m2 K)", source = "memory", grade = "recalled" }

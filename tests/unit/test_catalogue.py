@@ -10,7 +10,7 @@ import pytest
 from monitor.bench.events import canonical
 from monitor.bench.quantities import MEASURED
 from monitor.bench.sheets import Sheet
-from monitor.catalogue import Catalogue, check_config, figure_rows, load
+from monitor.catalogue import Catalogue, Entry, check_config, figure_rows, load
 from monitor.catalogue.limit_reading import inputs
 from monitor.errors import BadInput, ManyProblems
 from monitor.figures import NEEDS_LOCATOR, Figure, Grade
@@ -24,7 +24,11 @@ def catalogue() -> Catalogue:
 
 
 def figures(catalogue: Catalogue) -> list[Figure]:
-    entries = [*catalogue.layers.values(), *catalogue.adhesives.values(), *catalogue.sandwiches.values()]
+    kinds = (
+        catalogue.layers, catalogue.adhesives, catalogue.supports, catalogue.fronts, catalogue.solvents,
+        catalogue.sandwiches,
+    )  # fmt: skip
+    entries: list[Entry] = [entry for kind in kinds for entry in kind.values()]
     return [f for entry in entries for f in entry.figures.values()] + list(catalogue.responses.values())
 
 
@@ -48,7 +52,8 @@ def test_every_level_of_a_sheet_has_source_and_grade(catalogue: Catalogue) -> No
 
 def test_no_spatula_hold_is_a_default(catalogue: Catalogue) -> None:
     for adhesive in catalogue.adhesives.values():
-        assert adhesive.figures["hold_spatula_s"] == Figure(None, "s", "own-test", Grade.OWN_TEST)
+        hold = adhesive.figures["hold_spatula_s"]
+        assert (hold.value, hold.grade) == (None, Grade.OWN_TEST)
 
 
 @pytest.mark.parametrize("name", ["room", "heat-seal-spatula"])
@@ -200,7 +205,9 @@ def test_an_unknown_name_is_told_with_those_there_are(catalogue: Catalogue) -> N
 def test_the_list_of_figures_is_complete(catalogue: Catalogue) -> None:
     rows = {row.where: row for row in figure_rows(catalogue)}
     limits = [limit for sheet in catalogue.sheets.values() for limit in sheet.limits.values()]
-    assert len(rows) == len(figures(catalogue)) + sum(len(limit.levels) + 4 for limit in limits)
+    told = sum(len(support.beware) for support in catalogue.supports.values())
+    assert len(rows) == len(figures(catalogue)) + told + sum(len(limit.levels) + 4 for limit in limits)
+    assert len(rows) == len(figure_rows(catalogue))
     row = rows["sheet.room.humidity-high.levels[1]"]
     assert (row.value, row.unit, row.source_key, row.grade) == ("60", "%RH", "iic-icom-cc-2014", "cited")
     assert rows["sheet.room.humidity-high.deadband"].grade == "proposal"

@@ -30,7 +30,7 @@ def test_a_folder_of_ones_own_adds_to_what_ships(tmp_path: Path) -> None:
     assert sheet.stages[0].title == "taking up"
     assert sheet.stages[0].sentence == "Whether a place holds is checked by hand when cold."
     assert not sheet.only_proposals
-    assert catalogue.layers["felt"].value("density_kg_m3") == 120
+    assert catalogue.layers["baize"].value("density_kg_m3") == 120
     assert catalogue.sandwich("short")["min_c"] is None
     assert "room" in catalogue.sheets
 
@@ -98,8 +98,8 @@ ONE_MISTAKE = [
     (TRIAL, "time_to_respond_s = 300\n", "", 11, "time_to_respond_s", "is missing"),
     (TRIAL, "time_to_respond_s = 300", "time_to_respond_s = 0", 25, "time_to_respond_s", "from 1"),
     (TRIAL, "time_to_respond_s = 300", "time_to_respond_s = 300\nblink = true", 26, "blink", "is not a key"),
-    (LAYERS, 'name = "felt"\n', "", 1, "layer.felt.name", "is missing"),
-    (LAYERS, "density_kg_m3", "density_g_cm3", 5, "layer.felt.density_g_cm3", "Did you mean density_kg_m3?"),
+    (LAYERS, 'name = "baize"\n', "", 1, "layer.baize.name", "is missing"),
+    (LAYERS, "density_kg_m3", "density_g_cm3", 5, "layer.baize.density_g_cm3", "Did you mean density_kg_m3?"),
     (LAYERS, "value = 0.05, ", "", 4, "conductivity_w_mk.value", "is missing"),
     (LAYERS, "value = 0.05", 'value = "0.05"', 4, "conductivity_w_mk.value", "Write a number without quotes"),
     (LAYERS, "value = 0.05", "value = nan", 4, "conductivity_w_mk.value", "is nan"),
@@ -108,8 +108,8 @@ ONE_MISTAKE = [
     (LAYERS, "value = 0.05", "value = 0.0505", 4, "conductivity_w_mk.value", "whole steps of 0.001"),
     (LAYERS, ' unit = "W/(m K)",', "", 4, "conductivity_w_mk.unit", "is missing"),
     (LAYERS, '"W/(m K)"', '"W/mK"', 4, "conductivity_w_mk.unit", "'W/mK'; expected 'W/(m K)'"),
-    (LAYERS, 'source = "iso", locator = "felt", grade = "published" }\nd',
-     'locator = "felt", grade = "published" }\nd', 4, "conductivity_w_mk.source", "is missing"),
+    (LAYERS, 'source = "iso", locator = "baize", grade = "published" }\nd',
+     'locator = "baize", grade = "published" }\nd', 4, "conductivity_w_mk.source", "is missing"),
     (LAYERS, '"memory"', '"dream"', 6, "heat_capacity_j_kgk.source", "'dream' is not in the catalogue"),
     (LAYERS, '"recalled"', '"remembered"', 6, "heat_capacity_j_kgk.grade", "'remembered'; expected one of"),
     (LAYERS, ', grade = "recalled"', "", 6, "heat_capacity_j_kgk.grade", "is missing"),
@@ -120,16 +120,16 @@ ONE_MISTAKE = [
     (LAYERS, "low = 3000", "low = 6000", 3, "thickness_um.value", "a value from low to high"),
     (LAYERS, "low = 3000", "low = 3000.5", 3, "thickness_um.low", "whole steps of 1 um"),
     (LAYERS,
-     '\ndensity_kg_m3 = { value = 120, unit = "kg/m3", source = "iso", locator = "felt", grade = "published" }',
-     "\ndensity_kg_m3 = 120", 5, "layer.felt.density_kg_m3", "is 120; expected a table"),
+     '\ndensity_kg_m3 = { value = 120, unit = "kg/m3", source = "iso", locator = "baize", grade = "published" }',
+     "\ndensity_kg_m3 = 120", 5, "layer.baize.density_kg_m3", "is 120; expected a table"),
     (ADHESIVES, 'hold_spatula_s = { grade = "own test", note = "mock-up" }\n', "", 1, "hold_spatula_s", "is missing"),
     (ADHESIVES,
      'bond_line_min_c = { grade = "own test" }', 'bond_line_min_c = { grade = "own test", unit = 1, vlue = 2 }',
      3, "bond_line_min_c.vlue", "Did you mean value?"),
     (SANDWICHES, 'film = "gel"', 'film = "gell"', 3, "film", "Did you mean 'gel'?"),
-    (SANDWICHES, '"canvas", "felt"]', '"canvas", "fleece"]', 4, "layers[4]", "'fleece' is not in the catalogue"),
+    (SANDWICHES, '"canvas", "baize"]', '"canvas", "fleece"]', 4, "layers[4]", "'fleece' is not in the catalogue"),
     (SANDWICHES, 'bond_line = "eva-film-65"', 'bond_line = "blotter"', 5, "bond_line", "not one of the layers"),
-    (SANDWICHES, '"canvas", "felt"]', '"canvas", "canvas", "felt"]', 6, "face", "more than once"),
+    (SANDWICHES, '"canvas", "baize"]', '"canvas", "canvas", "baize"]', 6, "face", "more than once"),
     (SANDWICHES, 'face = "canvas"', 'face = "linen-strip"', 6, "face", "lies before the bond line"),
     (SANDWICHES, " low = 60,", "", 7, "conductance_w_m2k", "has no range"),
     (SANDWICHES, "underside_w_m2k", "under_w_m2k", 8, "under_w_m2k", "is not a key"),
@@ -160,8 +160,8 @@ def test_all_mistakes_of_all_files_are_told_at_once(tmp_path: Path) -> None:
     files["sheets/trial.toml"] = SHEET.replace('"tent"', '"bed"').replace('priority = "low", ', "").replace("z", "")
     problems = problems_of(write(tmp_path, files))
     assert [p.split(": ")[0].removeprefix(f"{tmp_path}/") for p in problems] == [
-        "layers.toml, line 3, layer.felt.thickness_um.value",
-        "layers.toml, line 6, layer.felt.heat_capacity_j_kgk.grade",
+        "layers.toml, line 3, layer.baize.thickness_um.value",
+        "layers.toml, line 6, layer.baize.heat_capacity_j_kgk.grade",
         "sheets/trial.toml, line 12, sheet.trial.limits.too-damp.role",
         "sheets/trial.toml, line 20, sheet.trial.limits.too-damp.levels[1].priority",
         "sheets/trial.toml, line 24, sheet.trial.limits.too-damp.what_to_do",

@@ -146,8 +146,8 @@ def test_anything_else_in_an_entry_that_ships_is_refused(
 
 def test_a_new_entry_may_have_any_grade_with_sources_of_ones_own(tmp_path: Path) -> None:
     own = load(write(tmp_path, FOLDER))
-    assert own.layers["felt"].figures["density_kg_m3"].grade is Grade.PUBLISHED
-    assert {"layer.felt", "adhesive.gel", "sandwich.short", "sheet.trial", "source.iso"} <= own.own
+    assert own.layers["baize"].figures["density_kg_m3"].grade is Grade.PUBLISHED
+    assert {"layer.baize", "adhesive.gel", "sandwich.short", "sheet.trial", "source.iso"} <= own.own
     assert own.replaced == {}
 
 
@@ -163,9 +163,9 @@ def test_every_fault_of_a_folder_of_ones_own_is_told_at_once(tmp_path: Path) -> 
     assert [p.split(": ")[0].removeprefix(f"{tmp_path}/") for p in caught.value.problems] == [
         "adhesives.toml, line 2, adhesive.eva-film-2010.name",
         "adhesives.toml, line 3, adhesive.eva-film-2010.bond_line_min_c.value",
-        "layers.toml, line 3, layer.felt.thickness_um.low",
-        "layers.toml, line 4, layer.felt.conductivity_w_mk.source",
-        "layers.toml, line 5, layer.felt.density_kg_m3.source",
+        "layers.toml, line 3, layer.baize.thickness_um.low",
+        "layers.toml, line 4, layer.baize.conductivity_w_mk.source",
+        "layers.toml, line 5, layer.baize.density_kg_m3.source",
         "sheets/mine.toml, line 2, sheet.room.limits.humidity-high.levels[1].grade",
         "sources.toml, line 1, source.memory",
     ]
