@@ -53,15 +53,36 @@ RISES_WITH_HUMIDITY: dict[str, bool] = {"humidity_at_canvas": True, "dew_point":
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A derived channel of a step.
+    """A channel that a limit of a step judges.
 
     Attributes:
         channel: its name.
-        inputs: the channels it is computed from, in the order its formula takes them.
+        inputs: the channels it is computed from, in the order its formula takes them; none for a measured one.
     """
 
     channel: str
-    inputs: tuple[str, ...]
+    inputs: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """Say what it is computed from, naming the probes; "" for a measured channel."""
+        return computed_from(self.channel, self.inputs)
+
+
+def computed_from(channel: str, inputs: Sequence[str]) -> str:
+    """Say what a derived channel is computed from, naming the probes; "" for a measured one."""
+    if not inputs:
+        return ""
+    air, surface = split_channel(inputs[0])[0], split_channel(inputs[-1])[0]
+    return _COMPUTED[split_channel(channel)[1]].format(air=air, surface=surface)
+
+
+_COMPUTED = {
+    "humidity_at_canvas": "computed: the air of {air} at {surface}'s temperature",
+    "dew_point": "computed from the air of {air}",
+    "dew_point_margin": "computed: {surface} less the dew point of {air}",
+    "painting_minus_air": "computed: {surface} less the air of {air}",
+}
 
 
 def sources(limit: Limit, sheet: Sheet, bindings: Sequence[Binding]) -> list[Source]:
@@ -90,6 +111,14 @@ def unserved(limit: Limit, sheet: Sheet, bindings: Sequence[Binding]) -> tuple[s
     if not sources(limit, sheet, bindings):
         return f"no probe of role {roles[0]} gives {SURFACE}", "one that does"
     return None
+
+
+def inputs_of(quantity: str) -> tuple[str, ...]:
+    """List the measured quantities that a limit's quantity is had from; itself where it is measured."""
+    needs = DERIVED.get(quantity)
+    if needs is None:
+        return (quantity,)
+    return (*needs.air, SURFACE) if needs.surface else needs.air
 
 
 def surface_roles(sheet: Sheet) -> list[str]:

@@ -34,4 +34,4 @@ def judged(step: Step, limit: Limit) -> list[Source]:
     """List the channels of a step that a limit judges; a measured one is computed from nothing."""
     if QUANTITIES[limit.quantity].derived:
         return sources(limit, step.sheet, step.bindings)
-    return [Source(channel, ()) for channel in step.channels(limit.role, limit.quantity)]
+    return [Source(channel) for channel in step.channels(limit.role, limit.quantity)]

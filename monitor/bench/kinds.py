@@ -90,6 +90,13 @@ _ALL: tuple[Kind, ...] = (
     Kind("clock_known", 1, "note", {"segment": "int", "offset_ms": "int", "readings": "int"},
          "The time became known; undated readings were dated by it."),
     Kind("store_migrated", 1, "note", {"from": "str", "to": "str"}, "The store's form was changed."),
+    Kind("telling_failed", 1, "note", {"way": "str", "name": "str", "reason": "str"},
+         "A way to be told does not work, and why; written once until it works again."),
+    Kind("telling_restored", 1, "note", {"way": "str", "name": "str", "given_up": "int"},
+         "A way to be told works again; how many messages were given up meanwhile."),
+    Kind("telling_tested", 1, "note", {"way": "str", "name": "str", "outcome": "str", "reason": "str"},
+         "Someone tried a way to be told; what came of it."),
+    Kind("self_tested", 1, "note", {"ways": "list"}, "The daily trial of every way to be told; what came of each."),
 )  # fmt: skip
 
 KINDS: dict[tuple[str, int], Kind] = {(k.key, k.version): k for k in _ALL}

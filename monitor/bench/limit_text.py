@@ -66,7 +66,7 @@ def _measured(text: str, quantity: str) -> None:
     if quantity not in QUANTITIES:
         raise _bad(text, f"the quantity {quantity!r} is not known", expected)
     if QUANTITIES[quantity].derived:
-        found = f"the quantity {quantity!r} is derived, and limits on those are not in this version"
+        found = f"the quantity {quantity!r} is derived: it takes a sheet to say of which air and which surface"
         raise _bad(text, found, expected)
 
 

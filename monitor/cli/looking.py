@@ -45,6 +45,8 @@ def replay(
         value = "no reading" if row["value"] is None else f"{row['value']:g}"
         typer.echo(f"{row['time']} {row['probe']} {row['quantity']} {verb}: {value} {row.get('limit', '')}".rstrip())
     typer.echo(f"{result.readings} readings, {result.outside_s:g} s of known time beyond what you set")
+    if result.not_judged:
+        typer.echo(f"not judged, for want of readings: {', '.join(result.not_judged)}")
     return 0
 
 

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from itertools import groupby, pairwise
 from pathlib import Path
 from statistics import median
 from typing import Any
 
+from monitor.bench.computed_series import computed_series
+from monitor.bench.derived import DERIVED, Source, inputs_of, sources, unserved
 from monitor.bench.engine import ENGINE_VERSION
 from monitor.bench.inputs import Asked, Break
 from monitor.bench.outputs import Draft, Output, Refusal
 from monitor.bench.quantities import channel_name, split_channel
 from monitor.bench.readings import Reading
 from monitor.bench.sheets import Limit, Sheet, Stage
-from monitor.bench.state import STALE_INTERVALS
+from monitor.bench.state import STALE_INTERVALS, Binding
 from monitor.bench.ticking import Fold
 from monitor.clock import iso
 from monitor.errors import BadInput
@@ -27,11 +29,15 @@ BENCH = "replay"
 
 @dataclass
 class Replayed:
-    """What came of it: transitions, seconds of known time beyond the limits, rows of the file with a value."""
+    """What came of it: transitions, seconds of known time beyond the limits, rows of the file with a value.
+
+    `not_judged` lists the sheet's limits for which the file has not all that is needed.
+    """
 
     transitions: list[dict[str, Any]] = field(default_factory=list)
     outside_s: float = 0.0
     readings: int = 0
+    not_judged: list[str] = field(default_factory=list)
 
     def as_json(self) -> dict[str, Any]:
         """Give the stable form of `replay --json`."""
@@ -68,11 +74,13 @@ def by_limit(path: Path, probe: str, limit: Limit, stale_after_ms: int | None = 
 def by_sheet(path: Path, sheet: Sheet, stale_after_ms: int | None = None) -> Replayed:
     """Replay a file against every limit of a working sheet; each probe serves every role it can.
 
+    Where several could give the air of something computed, one of its role's own name comes first.
+
     Raises:
         BadInput: the file cannot be read, or serves no role of the sheet.
     """
     series = read_series(path)
-    used = {q for limit in sheet.limits.values() for q in (limit.quantity,)}
+    used = {q for limit in sheet.limits.values() for q in inputs_of(limit.quantity)}
     readings = _with_value(series)
     series = {name: rows for name, rows in series.items() if split_channel(name)[1] in used}
     if not series:
@@ -85,10 +93,25 @@ def by_sheet(path: Path, sheet: Sheet, stale_after_ms: int | None = None) -> Rep
         for role, quantities in sheet.roles.items()
         if present.intersection(quantities)
     }
-    limits = {key: limit for key, limit in sheet.limits.items() if limit.role in roles and limit.quantity in present}
-    whole = replace(sheet, roles=roles, stages=(replace(STAGE, limits=tuple(limits)),), limits=limits,
-                    asks_painting=False)  # fmt: skip
-    return _replay(series, whole, stale_after_ms, readings)
+    served = replace(sheet, roles=roles, asks_painting=False)
+    limits = {key: limit for key, limit in sheet.limits.items() if _is_served(limit, served, series)}
+    if not limits:
+        raise BadInput(
+            str(path),
+            f"not all that one limit of sheet {sheet.key} needs",
+            ", ".join(sorted(used)),
+            "Choose another.",
+        )
+    whole = replace(served, stages=(replace(STAGE, limits=tuple(limits)),), limits=limits)
+    result = _replay(series, whole, stale_after_ms, readings)
+    result.not_judged = [key for key in sheet.limits if key not in limits]
+    return result
+
+
+def _is_served(limit: Limit, sheet: Sheet, series: dict[str, list[Reading]]) -> bool:
+    if limit.quantity in DERIVED:
+        return unserved(limit, sheet, _bindings(sheet, series)) is None
+    return limit.role in sheet.roles and any(split_channel(name)[1] == limit.quantity for name in series)
 
 
 def _with_value(series: dict[str, list[Reading]]) -> int:
@@ -105,16 +128,23 @@ def _replay(series: dict[str, list[Reading]], sheet: Sheet, stale_after_ms: int 
     for item in items:
         result.transitions += _transitions(fold.feed(item), named)
     result.transitions += _transitions(fold.catch_up(items[-1].mono_ms), named, items[-1].mono_ms)
-    result.outside_s = (
-        sum(
-            outside_ms(rows, limit, stale[name])
-            for name, rows in series.items()
-            for limit in sheet.limits.values()
-            if split_channel(name)[1] == limit.quantity
-        )
-        / 1000
-    )
+    bindings, total_ms = _bindings(sheet, series), 0
+    for limit in sheet.limits.values():
+        for name, rows in series.items():
+            if split_channel(name)[1] == limit.quantity:
+                total_ms += outside_ms(rows, limit, stale[name])
+        for source in sources(limit, sheet, bindings):
+            total_ms += _computed_outside_ms(source, limit, items, stale)
+    result.outside_s = total_ms / 1000
     return result
+
+
+def _computed_outside_ms(source: Source, limit: Limit, items: list[Reading], stale: dict[str, int]) -> int:
+    """Sum the known time beyond a limit's mildest level of what is computed; none after its last value."""
+    held = {name: stale[name] for name in source.inputs}
+    series = computed_series(limit.quantity, held, (item for item in items if item.channel in held))
+    at = limit.levels[0].at
+    return sum(b.mono_ms - a.mono_ms for a, b in pairwise(series) if a.beyond(at, limit.side))
 
 
 def _median_interval(rows: list[Reading]) -> int:
@@ -127,12 +157,7 @@ def _start(fold: Fold, sheet: Sheet, series: dict[str, list[Reading]], stale: di
         {"channel": name, "interval_ms": 1000, "stale_after_ms": stale[name], "bench": BENCH} for name in series
     ]
     fold.feed(_ask(mono_ms, "settings_in_force", {"engine": ENGINE_VERSION, "channels": channels}))
-    bindings = [
-        {"role": role, "probe": probe, "touches": "replayed", "channels": served}
-        for role, quantities in sheet.roles.items()
-        for probe, names in groupby(sorted(series), key=lambda name: split_channel(name)[0])
-        if (served := [name for name in names if split_channel(name)[1] in quantities])
-    ]
+    bindings = [asdict(binding) for binding in _bindings(sheet, series)]
     body = {
         "step": "s1", "sheet": sheet.as_json(), "painting": None, "bench": BENCH, "bindings": bindings,
         "side": None, "places": None, "sandwich": None, "answers": [],
@@ -140,6 +165,16 @@ def _start(fold: Fold, sheet: Sheet, series: dict[str, list[Reading]], stale: di
     refused = [o for o in fold.feed(_ask(mono_ms, "step_asked", body)) if isinstance(o, Refusal)]
     if refused:
         raise BadInput(refused[0].thing, refused[0].found, refused[0].expected, refused[0].do)
+
+
+def _bindings(sheet: Sheet, series: dict[str, list[Reading]]) -> list[Binding]:
+    found = [
+        Binding(role, probe, "replayed", served)
+        for role, quantities in sheet.roles.items()
+        for probe, names in groupby(sorted(series), key=lambda name: split_channel(name)[0])
+        if (served := [name for name in names if split_channel(name)[1] in quantities])
+    ]
+    return sorted(found, key=lambda binding: binding.probe != binding.role)
 
 
 def _ask(mono_ms: int, kind: str, body: dict[str, Any]) -> Asked:
