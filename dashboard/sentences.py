@@ -97,6 +97,22 @@ def _alarm(text: str) -> Callable[[Body], str]:
     return write
 
 
+def _way(body: Body) -> str:
+    return f"Way to be told {body['name']} ({body['way']})"
+
+
+def _outcome(body: Body) -> str:
+    return f"{body['outcome']}, {body['reason']}" if body["reason"] else str(body["outcome"])
+
+
+def _outcomes(ways: list[Any]) -> str:
+    return "; ".join(f"{w['name']} {_outcome(w)}" for w in ways if isinstance(w, dict) and "name" in w)
+
+
+def _given_up(count: int) -> str:
+    return f"; {counted(count, 'message was', 'messages were')} given up meanwhile" if count > 0 else ""
+
+
 _WRITERS: dict[str, Callable[[Body], str]] = {
     "segment_started": _segment,
     "painting_added": lambda b: f"Painting {b['number']}, {b['name']}, is in hand.",
@@ -130,4 +146,8 @@ _WRITERS: dict[str, Callable[[Body], str]] = {
         f"The time became known; {counted(b['readings'], 'reading was', 'readings were')} dated."
     ),
     "store_migrated": lambda b: f"The store's form was changed from {b['from']} to {b['to']}.",
+    "telling_failed": lambda b: f"{_way(b)} does not work: {b['reason']}.",
+    "telling_restored": lambda b: f"{_way(b)} works again{_given_up(b['given_up'])}.",
+    "telling_tested": lambda b: f"{_way(b)} was tried: {_outcome(b)}.",
+    "self_tested": lambda b: f"Daily trial of the ways to be told: {_outcomes(b['ways'])}.",
 }
