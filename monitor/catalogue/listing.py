@@ -83,10 +83,12 @@ def places(catalogue: Catalogue) -> dict[str, Figure | Statement]:
 
 
 def science_figures() -> dict[str, Figure]:
-    """Give the figures that formulas hold themselves by their place."""
+    """Give by their place the figures that formulas hold themselves, and those warnings are counted against."""
+    from monitor.bench import warning_guide
     from monitor.science import canvas, resistance, salts, size, thermocouple
 
-    return {**salts.FIGURES, **size.FIGURES, **canvas.FIGURES, **thermocouple.FIGURES, **resistance.FIGURES}
+    return {**salts.FIGURES, **size.FIGURES, **canvas.FIGURES, **thermocouple.FIGURES, **resistance.FIGURES,
+            **warning_guide.FIGURES}  # fmt: skip
 
 
 def in_words(figure: Figure | None) -> str:
