@@ -93,7 +93,7 @@ def by_sheet(path: Path, sheet: Sheet, stale_after_ms: int | None = None) -> Rep
         for role, quantities in sheet.roles.items()
         if present.intersection(quantities)
     }
-    served = replace(sheet, roles=roles, asks_painting=False)
+    served = replace(sheet, roles=roles, asks_painting=False, asks=())
     limits = {key: limit for key, limit in sheet.limits.items() if _is_served(limit, served, series)}
     if not limits:
         raise BadInput(
