@@ -7,6 +7,7 @@ from pathlib import Path
 
 from monitor.bench.quantities import QUANTITIES
 from monitor.bench.sheets import Limit
+from monitor.catalogue.conflicts import warnings as conflict_warnings
 from monitor.catalogue.loader import load
 from monitor.catalogue.model import Catalogue
 from monitor.config import PARTS, Studio, load_studio
@@ -33,7 +34,7 @@ def check_config(path: Path, catalogue_dir: Path | None = None) -> list[str]:
         problems += error.problems
     if studio is None or catalogue is None:
         raise ManyProblems(str(path), problems)
-    return _unserved(studio, catalogue) + _shut_windows(catalogue) + _no_ceiling_left(catalogue)
+    return _unserved(studio, catalogue) + _shut_windows(catalogue) + conflict_warnings(catalogue)
 
 
 def _unserved(studio: Studio, catalogue: Catalogue) -> list[str]:
@@ -69,17 +70,3 @@ def _shut(low: Limit, high: Limit) -> bool:
     """Tell whether two limits leave nothing between them; a table and a mat are never one probe, one room may be."""
     pair = (low.side, high.side) == ("low", "high") and (low.role, low.quantity) == (high.role, high.quantity)
     return pair and low.levels[0].at > high.levels[0].at
-
-
-def _no_ceiling_left(catalogue: Catalogue) -> list[str]:
-    """Name sandwiches whose face may not get as warm as their adhesive must."""
-    found: list[str] = []
-    for sandwich in catalogue.sandwiches.values():
-        film = catalogue.adhesives[sandwich.film]
-        least, ceiling = film.value("bond_line_min_c"), sandwich.value("face_ceiling_c")
-        if least is not None and ceiling is not None and least > ceiling:
-            found.append(
-                f"sandwich {sandwich.key}: {film.name} needs {least:g} degC and the face's ceiling is {ceiling:g} "
-                "degC; both can be kept only while the heat has not gone through, or by another method."
-            )
-    return found

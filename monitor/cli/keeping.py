@@ -62,15 +62,21 @@ def check_config(
 
 
 @command()
-def sources(as_json: Json = False) -> int:
-    """List every figure with source and grade. Example: benchblotter sources"""
-    from monitor.catalogue.listing import figure_rows
+def sources(
+    catalogue: Annotated[Path | None, typer.Option("--catalogue", help="Your own figures.", metavar="DIR")] = None,
+    as_json: Json = False,
+) -> int:
+    """List every figure and formula with source, grade and test. Example: benchblotter sources"""
     from monitor.catalogue.loader import load
+    from monitor.catalogue.print_text import sources_json, sources_lines
 
-    rows = [row.as_json() for row in figure_rows(load())]
+    try:
+        loaded = load(catalogue)
+    except ManyProblems as error:
+        typer.echo(str(error), err=True)
+        return 1
     if as_json:
-        show(rows)
-    for row in [] if as_json else rows:
-        where = f"{row['source']}{', ' if row['locator'] else ''}{row['locator']}"
-        typer.echo(f"{row['where']}: {row['value'] or '-'} {row['unit']} [{row['grade']}] {where}")
+        show(sources_json(loaded))
+    else:
+        typer.echo("\n".join(sources_lines(loaded)))
     return 0

@@ -229,15 +229,6 @@ def test_responses_cover_what_the_sheets_judge(catalogue: Catalogue) -> None:
                 assert quantity in MEASURED
 
 
-def test_the_conflict_of_film_and_face_is_a_warning() -> None:
-    warnings = [warning for warning in check_config(EXAMPLE) if warning.startswith("sandwich ")]
-    assert len(warnings) == 2
-    assert "strip-on-margin-film-before-2010: " in warnings[0]
-    assert "needs 65 degC and the face's ceiling is 50 degC" in warnings[0]
-    assert "strip-on-margin: " in warnings[1]
-    assert "needs 70 degC and the face's ceiling is 50 degC" in warnings[1]
-
-
 def test_roles_without_a_probe_and_shut_windows_are_warnings(tmp_path: Path) -> None:
     studio = tmp_path / "studio.toml"
     studio.write_text(
