@@ -95,12 +95,19 @@ class _Span:
         if self._end is None:
             self._catch_up(None)
         else:
-            self._take(self._fold.pass_time(load(self._end.state).mono_ms + 1))
+            self._come_to_kept(self._end)
         if self._next is not None:
             raise _DiffersError(f"{_name(self._next)} is written but does not follow from the inputs before it")
         if self._end is not None and dump(self._fold.state) != self._end.state:
             raise _DiffersError(f"the state kept after row {self._end.position.seq} does not follow from the inputs")
         self._compare_estimates()
+
+    def _come_to_kept(self, end: Snapshot) -> None:
+        """Make the ticks made before the state was kept: that of its very instant may have come after."""
+        mono_ms = load(end.state).mono_ms
+        self._take(self._fold.pass_time(mono_ms))
+        if dump(self._fold.state) != end.state:
+            self._take(self._fold.pass_time(mono_ms + 1))
 
     def _written(self, after_seq: int) -> Iterator[dict[str, Any]]:
         last = self._end.position.seq if self._end else None
