@@ -1,16 +1,18 @@
-"""A studio's configuration: benches, probes, where to listen."""
+"""A studio's configuration: benches, probes, where to listen, ways to be told."""
 
 from __future__ import annotations
 
 import ipaddress
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
 
 from monitor.bench.quantities import QUANTITIES
 from monitor.tomlfile import Problems, Table, open_toml, raise_problems
+from monitor.ways import TellConfig
+from monitor.ways.reading import read_telling
 
 LOWEST_ADDRESS, HIGHEST_ADDRESS = 0x44, 0x46
 DEFAULT_LISTEN = "127.0.0.1:8460"
@@ -54,6 +56,7 @@ class Studio:
     listen_host: str = "127.0.0.1"
     listen_port: int = 8460
     store: str = ""
+    tell: TellConfig = field(default_factory=TellConfig)
 
 
 @dataclass(frozen=True)
@@ -101,9 +104,9 @@ def load_studio(path: Path) -> Studio:
     root = open_toml(path, problems).root
     if problems:
         raise_problems(str(path), problems)
-    root.only(("studio", "benches", "probes", "dashboard", "store"))
+    root.only(("studio", "benches", "probes", "dashboard", "store", "tell", "overnight", "self_test"))
     studio = root.table("studio")
-    studio.only(("name", "board"))
+    studio.only(("name", "board", "time_zone"))
     name, board = studio.text("name"), studio.text("board", "board")
     if board and not _BOARD.fullmatch(board):
         do = "Rename it; it goes into the numbers of the day-book's rows."
@@ -111,9 +114,9 @@ def load_studio(path: Path) -> Studio:
     benches = _benches(root)
     probes = _probes(root, benches)
     host, port = _listen(root.table("dashboard"))
-    store = _store(root.table("store"))
+    store, tell = _store(root.table("store")), read_telling(root, studio)
     raise_problems(str(path), problems)
-    return Studio(name, board, benches, probes, host, port, store)
+    return Studio(name, board, benches, probes, host, port, store, tell)
 
 
 def _benches(root: Table) -> tuple[str, ...]:

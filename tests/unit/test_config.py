@@ -64,7 +64,9 @@ def test_the_example_loads() -> None:
 
 
 def test_what_the_example_leaves_out_can_be_put_in(tmp_path: Path) -> None:
-    text = EXAMPLE.read_text().replace("# board =", "board =").replace("# [store]", "[store]").replace("# url", "url")
+    text = EXAMPLE.read_text()
+    for key in ("board =", "[store]", "url ="):
+        text = text.replace(f"# {key}", key)
     studio = load(tmp_path, text)
     assert studio.board == "board"
     assert studio.store == "postgresql://USER@HOST/DATABASE"
