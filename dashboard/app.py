@@ -14,7 +14,7 @@ from fastapi.responses import JSONResponse
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
-from dashboard import assets, bench, look_back, requests, start, stream, work_in_hand
+from dashboard import assets, bench, look_back, requests, sources, start, stream, work_in_hand
 from dashboard.guard import Guard
 from dashboard.hub import Hub
 from dashboard.known import Known
@@ -48,7 +48,7 @@ def create_app(settings: Settings, stop: asyncio.Event | None = None) -> FastAPI
         BadInput: the data directory cannot be written, or the chart script is missing.
     """
     stop = stop or asyncio.Event()
-    hub, pages, asking = Hub(settings.runtime_dir), Pages(), requests.Asking(settings.runtime_dir)
+    hub, pages, asking = Hub(settings.runtime_dir), Pages(settings.known), requests.Asking(settings.runtime_dir)
     past = Past(settings.opening or (lambda: open_store(settings.data_dir)))
     script = assets.chart_script(settings.data_dir / "dashboard")
 
@@ -71,7 +71,8 @@ def create_app(settings: Settings, stop: asyncio.Event | None = None) -> FastAPI
         work_in_hand.routes(pages, hub, past),
         bench.routes(pages, hub, settings.known),
         start.routes(pages, hub, settings.known),
-        look_back.routes(pages, hub, past, script.address),
+        look_back.routes(pages, hub, past, settings.known, script.address),
+        sources.routes(pages, hub, settings.known),
         stream.routes(pages, hub, stop, settings.known),
         requests.routes(asking),
         assets.routes(script),

@@ -60,7 +60,7 @@ def draw(pages: Pages, shown: Shown, bench: str, step_id: str | None, known: Kno
             "goes_on": goes_on(step),
             "tally": tally(places) if places else "",
             "reasons": reasons(places) if places else [],
-            "limits": tell(step["limits"], known.sources),
+            "limits": tell(step["limits"], step["sheet"], known),
             "open": still_open(step),
             "foremost": foremost(step),
             "cautions": cautions(step),

@@ -1,12 +1,22 @@
-"""What pages take from the catalogue: layers to choose from, and the titles of sources."""
+"""What pages take from the catalogue: layers to choose from, titles of sources, and where each figure stands."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from dashboard.words import grade
+from dashboard.figures_told import Section, anchor_of, sections
+from dashboard.words import grade, set_value
+
+if TYPE_CHECKING:
+    from monitor.catalogue.listing import FigureRow
+    from monitor.link.view import LevelView
+
+Place = tuple[str, str, int]
+"""Key of a sheet, key of a limit, index of one of its levels."""
+
+_OF_LAYERS = {"min_c": "bond_line_min_c", "max_c": "bond_line_max_c", "ceiling_c": "face_ceiling_c"}
 
 
 @dataclass(frozen=True)
@@ -28,19 +38,58 @@ class Layers:
 
 @dataclass(frozen=True)
 class Known:
-    """Layers, and each source's title by its key."""
+    """What the catalogue gives to pages.
+
+    Attributes:
+        layers: what a step may be started with.
+        sources: each source's title by its key.
+        sections: every figure, in the order of the page of sources.
+        rows: every figure by its place.
+    """
 
     layers: tuple[Layers, ...] = ()
     sources: Mapping[str, str] = field(default_factory=dict)
+    sections: tuple[Section, ...] = ()
+    rows: Mapping[str, FigureRow] = field(default_factory=dict)
+
+    @property
+    def entries(self) -> frozenset[str]:
+        """Give the anchors of sections and of entries on the page of sources."""
+        return frozenset(
+            a for section in self.sections for a in (section.anchor, *(g.anchor for g in section.groups))
+        )
+
+    def entry_of(self, place: Place, level: LevelView) -> str:
+        """Give the anchor of the figure a level of a limit was taken from.
+
+        "" where the catalogue has none that says the same: the level was set by someone, or the
+        catalogue was changed since the step was started.
+        """
+        sheet, limit, index = place
+        found = self.rows.get(f"sheet.{sheet}.{limit}.levels[{index + 1}]")
+        if limit in _OF_LAYERS:
+            named = (row for where, row in self.rows.items() if where.endswith(f".{_OF_LAYERS[limit]}"))
+            found = next((row for row in named if _same(row, level)), None)
+        return anchor_of(found.where) if found and _same(found, level) else ""
+
+
+def _same(row: FigureRow, level: LevelView) -> bool:
+    told = (level["source"], level["grade"], level["locator"], level["note"])
+    return row.value == set_value(level["at"]) and (row.source_key, row.grade, row.locator, row.note) == told
 
 
 def from_catalogue() -> Known:
     """Read the built-in catalogue; ManyProblems when it has faults."""
-    from monitor.catalogue.loader import load
+    from monitor.catalogue import figure_rows, load
 
     catalogue = load()
-    layers = tuple(_layers(catalogue.sandwich(key)) for key in sorted(catalogue.sandwiches))
-    return Known(layers, {key: source.title for key, source in catalogue.sources.items()})
+    rows = figure_rows(catalogue)
+    return Known(
+        layers=tuple(_layers(catalogue.sandwich(key)) for key in sorted(catalogue.sandwiches)),
+        sources={key: source.title for key, source in catalogue.sources.items()},
+        sections=sections(catalogue, rows),
+        rows={row.where: row for row in rows},
+    )
 
 
 def _layers(told: Mapping[str, Any]) -> Layers:

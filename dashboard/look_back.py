@@ -12,9 +12,12 @@ from fastapi.responses import JSONResponse
 
 from dashboard import chart
 from dashboard.hub import Hub, Shown
+from dashboard.known import Known
+from dashboard.limits_told import level_origin
 from dashboard.pages import Pages, viewer
 from dashboard.past import Past, PastStep, Readable, names, passes, rows_between, steps
 from dashboard.sentences import LISTED, sentence
+from dashboard.words import sentence_case
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.errors import BadInput, StoreError
 
@@ -23,6 +26,7 @@ PERIODS = {"hour": ("last hour", HOUR_MS), "eight": ("last 8 hours", 8 * HOUR_MS
 POINTS = 1600  # a channel; two of them make one bucket
 ROWS = 300
 CHANNELS_AT_ONCE = 8
+NOTHING_KNOWN = Known()
 
 
 @dataclass(frozen=True)
@@ -59,10 +63,10 @@ def span(wish: Wish, now_ms: int | None, past_steps: list[PastStep]) -> tuple[in
     return now_ms - PERIODS[wish.period][1], now_ms
 
 
-def seen(store: Readable, wish: Wish, now_ms: int | None, light: str) -> dict[str, Any]:
+def seen(store: Readable, wish: Wish, now_ms: int | None, light: str, known: Known = NOTHING_KNOWN) -> dict[str, Any]:
     """Give chart and day-book of a wish; BadInput when it cannot be met."""
-    known = {str(c.channel) for c in store.channels()}
-    missing = [c for c in wish.channels if c not in known]
+    measured = {str(c.channel) for c in store.channels()}
+    missing = [c for c in wish.channels if c not in measured]
     if missing:
         raise BadInput("channel", f"{missing[0]!r} was never measured", "one of the list", "Choose another.")
     if len(wish.channels) > CHANNELS_AT_ONCE:
@@ -85,7 +89,26 @@ def seen(store: Readable, wish: Wish, now_ms: int | None, light: str) -> dict[st
             for at_ms, row in rows
         ],
         "more": len(rows) >= ROWS,
+        "limits": limits_drawn(here, wish.channels, known),
     }
+
+
+def limits_drawn(here: list[PastStep], channels: list[str], known: Known) -> list[dict[str, Any]]:
+    """Tell each limit drawn, in the order of its quantity and value, and for each step where it comes from."""
+    drawn: dict[tuple[str, float, str], dict[tuple[str, str], dict[str, None]]] = {}
+    for step in here:
+        for limit in step.limits:
+            if limit.channel in channels:
+                what = QUANTITIES[limit.quantity]
+                one = level_origin(limit.place, limit.level, what.symbol, known)
+                side = "at most" if limit.side == "high" else "at least"
+                key = (what.words, limit.at, f"{sentence_case(what.words)} {one.at} {side}")
+                name = f"{step.painting}: {step.title}" if step.painting else step.title
+                drawn.setdefault(key, {}).setdefault((one.told, one.entry), {})[name] = None
+    return [
+        {"what": what, "from": [{"told": t, "entry": e, "whose": "; ".join(names)} for (t, e), names in told.items()]}
+        for (_, _, what), told in sorted(drawn.items())
+    ]
 
 
 def choices(store: Readable) -> list[tuple[str, str]]:
@@ -98,7 +121,7 @@ def choices(store: Readable) -> list[tuple[str, str]]:
     return sorted(told)
 
 
-def routes(pages: Pages, hub: Hub, past: Past, script: str) -> APIRouter:
+def routes(pages: Pages, hub: Hub, past: Past, known: Known, script: str) -> APIRouter:
     """Give the page's routes; `script` is the address of the chart library."""
     router = APIRouter()
 
@@ -124,7 +147,7 @@ def routes(pages: Pages, hub: Hub, past: Past, script: str) -> APIRouter:
         wish = Wish(period, channel or [], from_ms, to_ms, step)
         light = "dim" if viewer(request).dim else "day"
         try:
-            return JSONResponse(seen(past.store(), wish, now_of(hub.shown()), light))
+            return JSONResponse(seen(past.store(), wish, now_of(hub.shown()), light, known))
         except BadInput as error:
             return JSONResponse({"sentence": str(error)}, 422)
         except StoreError as error:

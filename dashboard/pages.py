@@ -19,6 +19,7 @@ from starlette.responses import HTMLResponse
 
 from dashboard import words
 from dashboard.hub import Shown
+from dashboard.known import Known
 from dashboard.warned import warned
 from monitor.link.view import ChannelView, LimitView, StepView, View
 
@@ -57,9 +58,14 @@ def keep(response: HTMLResponse, name: str, value: str) -> None:
 
 
 class Pages:
-    """Renders templates. Undefined names are errors, everything is escaped."""
+    """Renders templates. Undefined names are errors, everything is escaped.
 
-    def __init__(self) -> None:
+    Args:
+        known: the sources that warnings name.
+    """
+
+    def __init__(self, known: Known | None = None) -> None:
+        self._known = known or Known()
         self._env = Environment(
             loader=PackageLoader("dashboard"),
             autoescape=select_autoescape(),
@@ -96,7 +102,7 @@ class Pages:
         return {
             "notice": self.part("notice", shown=shown, from_ms=newest_reading_ms(view)),
             "room": self.part("room", shown=shown, room=room_line(view)),
-            "warnings": self.part("warnings", warnings=warned(view, shown.seen) if view else []),
+            "warnings": self.part("warnings", warnings=warned(view, shown.seen, self._known) if view else []),
         }
 
 

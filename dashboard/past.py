@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Protocol
 
 from monitor.clock import Segment
+from monitor.link.view import LevelView
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -96,12 +97,17 @@ class PastStep:
 
 @dataclass(frozen=True)
 class PastLimit:
-    """One level of a limit that was in force on a channel during a step."""
+    """One level of a limit that was in force on a channel during a step.
+
+    `place` is sheet, limit and index of the level; `level` its origin as recorded.
+    """
 
     channel: str
     quantity: str
     side: str
     at: float
+    place: tuple[str, str, int]
+    level: LevelView
 
 
 def instant(row: Row, segments: dict[int, Segment]) -> int | None:
@@ -135,18 +141,23 @@ def steps(store: Readable) -> list[PastStep]:
 def _limits(asked: Row | None) -> tuple[PastLimit, ...]:
     if asked is None:
         return ()
-    body = asked["body"]
+    body, sheet = asked["body"], asked["body"]["sheet"]["key"]
     by_role = {binding["role"]: binding["channels"] for binding in body["bindings"]}
     found = []
     for limit in body["sheet"]["limits"].values():
         for channel in by_role.get(limit["role"], []):
             if channel.rpartition(".")[2] == limit["quantity"]:
-                found += [_level(channel, limit, level) for level in limit["levels"]]
+                found += [_level(channel, sheet, limit, index) for index in range(len(limit["levels"]))]
     return tuple(found)
 
 
-def _level(channel: str, limit: dict[str, Any], level: dict[str, Any]) -> PastLimit:
-    return PastLimit(channel, limit["quantity"], limit["side"], float(level["at"]))
+def _level(channel: str, sheet: str, limit: dict[str, Any], index: int) -> PastLimit:
+    told = limit["levels"][index]
+    level: LevelView = {
+        "at": float(told["at"]), "priority": told["priority"], "source": told["source"], "locator": told["locator"],
+        "grade": told["grade"], "note": told["note"],
+    }  # fmt: skip
+    return PastLimit(channel, limit["quantity"], limit["side"], level["at"], (sheet, limit["key"], index), level)
 
 
 @dataclass(frozen=True)

@@ -69,6 +69,7 @@ def routes(pages: Pages, hub: Hub, known: Known) -> APIRouter:
             request, "start", pages.common(shown), {"page": "plain"},
             view=view, sheet=asked, roles=roles(view, asked) if view and asked else [],
             hot=bool(asked and is_hot(asked)), painting=painting, bench=bench, layers=known.layers,
+            entries=known.entries,
         )  # fmt: skip
 
     return router

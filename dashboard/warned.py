@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from dashboard.known import Known
+from dashboard.limits_told import Origin, level_origin
 from dashboard.words import sentence_case, set_value, severity, with_unit
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.link.view import ChannelView, StepView, View, WarningView
 
 Key = tuple[str, str, str]
 _URGENCY = {"high": 0, "medium": 1, "low": 2}
+NOTHING_KNOWN = Known()
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,7 @@ class Warned:
         short: the same in one short line.
         what_to_do, consequence: sentences, or "".
         causes: what it may come from.
+        origins: where each level that was passed comes from.
         moments: of the most severe one, then of the others.
         see: the fields of the request Seen, or None.
     """
@@ -57,18 +61,19 @@ class Warned:
     what_to_do: str
     consequence: str
     causes: list[str]
+    origins: list[Origin]
     moments: list[Moments]
     see: dict[str, str] | None
 
 
-def warned(view: View, seen: Mapping[Key, Seen]) -> list[Warned]:
+def warned(view: View, seen: Mapping[Key, Seen], known: Known = NOTHING_KNOWN) -> list[Warned]:
     """Give the warnings of a view; `seen` tells who has seen which, as far as it was heard."""
     groups: dict[tuple[str, str], list[WarningView]] = {}
     for warning in view["warnings"]:
         groups.setdefault((warning["channel"], warning["side"]), []).append(warning)
     values = {c["channel"]: c["value"] for probe in view["probes"] for c in probe["channels"]}
     ordered = [sorted(group, key=lambda w: _within(w, values.get(w["channel"]))) for group in groups.values()]
-    return [_one(view, group, seen) for group in sorted(ordered, key=_among)]
+    return [_one(view, group, seen, known) for group in sorted(ordered, key=_among)]
 
 
 def _within(warning: WarningView, value: float | None) -> tuple[bool, int, bool]:
@@ -86,7 +91,7 @@ def _among(group: list[WarningView]) -> tuple[bool, int]:
     return not any(w["may_be_seen"] for w in group), _URGENCY.get(group[0]["priority"], 3)
 
 
-def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen]) -> Warned:
+def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen], known: Known) -> Warned:
     first = group[0]
     channels = {c["channel"]: c for probe in view["probes"] for c in probe["channels"]}
     values = {name: channel["value"] for name, channel in channels.items()}
@@ -107,9 +112,23 @@ def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen]) -> Warn
         what_to_do=first["what_to_do"],
         consequence=first["consequence"],
         causes=list(dict.fromkeys(cause for w in group for cause in w["causes"])),
+        origins=_origins(group, steps, known),
         moments=[_moments(w, _where(w, None), seen.get(_key(w))) for w in group],
         see=None if unseen is None else dict(zip(("step", "limit", "channel"), _key(unseen), strict=True)),
     )
+
+
+def _origins(group: list[WarningView], steps: Mapping[str, StepView], known: Known) -> list[Origin]:
+    """Tell where the levels come from, each once; none for a step that runs no more."""
+    found: list[Origin] = []
+    for w in group:
+        step = steps.get(w["step"])
+        for limit in step["limits"] if step else []:
+            at = [index for index, level in enumerate(limit["levels"]) if level["at"] == w["at"]]
+            if step and limit["key"] == w["limit"] and at:
+                place = (step["sheet"], limit["key"], at[0])
+                found.append(level_origin(place, limit["levels"][at[0]], limit["symbol"], known))
+    return list({(one.at, one.told): one for one in found}.values())
 
 
 def _key(warning: WarningView) -> Key:

@@ -68,6 +68,23 @@ function line(row) {
   return item;
 }
 
+function origin(what, { whose, told, entry }) {
+  const says = document.createElement("dd");
+  says.append(Object.assign(document.createElement("span"), { className: "soft", textContent: `${whose}. ` }), told);
+  if (entry) {
+    const link = Object.assign(document.createElement("a"), { className: "follow", textContent: "what was read of it" });
+    link.href = `/sources#${entry}`;
+    link.setAttribute("aria-label", `What was read of it: ${what}`);
+    says.append(" ", link);
+  }
+  return says;
+}
+
+function limit(one) {
+  const term = Object.assign(document.createElement("dt"), { textContent: one.what });
+  return [term, ...one.from.map((from) => origin(one.what, from))];
+}
+
 async function look() {
   const mine = ++turn;
   const response = await fetch(`/look-back/seen?${query()}`).catch(() => null);
@@ -81,6 +98,9 @@ async function look() {
   told.textContent = seen.empty ? "Nothing was measured in this period by the probes chosen." : "";
   const { data, layout } = toLocal(seen.spec);
   await Plotly.react(chart, data, layout, { displayModeBar: false, responsive: true });
+  const limits = document.getElementById("limits");
+  limits.querySelector("dl").replaceChildren(...seen.limits.flatMap(limit));
+  limits.hidden = !seen.limits.length;
   const rows = seen.rows.map(line);
   if (!rows.length) rows.push(Object.assign(document.createElement("li"), { textContent: "Nothing was written in this period." }));
   if (seen.more) rows.unshift(Object.assign(document.createElement("li"), { textContent: "Only the newest are listed; choose a shorter period for what was before." }));

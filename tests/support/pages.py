@@ -36,13 +36,15 @@ class Rig:
         data_dir: where the chart script is kept.
         view: what the station shows.
         opening: opens what Look back reads.
+        known: what pages take from the catalogue.
     """
 
     def __init__(
-        self, runtime_dir: Path, data_dir: Path, view: View | None = None, opening: Callable[[], Readable] = FakePast
-    ) -> None:
+        self, runtime_dir: Path, data_dir: Path, view: View | None = None, opening: Callable[[], Readable] = FakePast,
+        known: Known = KNOWN,
+    ) -> None:  # fmt: skip
         self.station = FakeStation(runtime_dir, view)
-        self._settings = Settings(runtime_dir, data_dir, opening, KNOWN)
+        self._settings = Settings(runtime_dir, data_dir, opening, known)
         self._socket = socket.create_server(("127.0.0.1", 0))
         self.url = f"http://127.0.0.1:{self._socket.getsockname()[1]}"
         self._loop = asyncio.new_event_loop()

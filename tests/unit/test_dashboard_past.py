@@ -16,6 +16,7 @@ from dashboard.past import Pass, Past, PastLimit, PastStep, names, passes, rows_
 from dashboard.sentences import LISTED
 from monitor.clock import Segment
 from monitor.errors import BadInput, StoreError
+from monitor.link.view import LevelView
 from tests.support import fake_scene
 from tests.support.fake_past import LEVELS, STEP_MS, FakePast, Piece, missing, row
 from tests.support.fake_scene import NOW_MS
@@ -91,7 +92,8 @@ def test_a_limit_is_drawn_for_as_long_as_it_was_in_force_and_named_at_its_end() 
 def test_a_limit_is_vermilion_only_where_it_was_passed() -> None:
     pieces = [piece(0, 80.0), piece(1000, 84.5), piece(2000, 86.0), piece(3000, 80.0), piece(4000, None, 4),
               piece(5000, 90.0)]  # fmt: skip
-    limit = PastLimit("spatula.tool_temperature", "tool_temperature", "high", 85.0)
+    level = cast(LevelView, {"at": 85.0, "source": "project", "grade": "proposal", "locator": "", "note": ""})
+    limit = PastLimit("spatula.tool_temperature", "tool_temperature", "high", 85.0, ("s", "hot", 0), level)
     during = PastStep("s1", "Strip-lining", "23-09", 0, 5500, (limit,))
     drawn = [Drawn("spatula.tool_temperature", cast(Any, pieces))]
     layout = spec(drawn, [during], [], (0, 9000), "day")["layout"]

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from dashboard import words
 from dashboard.bench import COLD, HOT, SOLVENT, foremost
 from dashboard.drawing import rule
-from dashboard.limits_told import tell
+from dashboard.known import Known
+from dashboard.limits_told import Origin, tell
 from dashboard.sentences import LISTED, sentence
 from monitor.bench.kinds import NEWEST
 from tests.support import fake_scene
@@ -48,8 +49,8 @@ def test_a_limit_says_its_levels_mildest_first_and_where_they_come_from() -> Non
     cited = {**high["levels"][0], "at": 75.0, "source": "a-book", "locator": "p. 4", "grade": "cited"}
     high["levels"].append(cited)  # type: ignore[arg-type]
     assert words.limit_words(high) == "at most 75 %, then 80 %"
-    (told,) = tell([high], {"a-book": "A book, 1980"})
-    assert [origin for _, origin in told.levels] == ["Our proposal.", "Cited: A book, 1980, p. 4."]
+    (told,) = tell([high], "heat-seal-spatula", Known(sources={"a-book": "A book, 1980"}))
+    assert [level.told for level in told.levels] == ["Our proposal.", "Cited: A book, 1980, p. 4."]
 
 
 @pytest.mark.parametrize(
@@ -133,13 +134,13 @@ def test_limits_tell_source_grade_note_causes_and_what_to_do_in_words() -> None:
         locator="p. 3", note="said of collections at rest", causes=["wet weather", "an open window"],
         consequence="The canvas moves.", what_to_do="Stop after this place.",
     )  # fmt: skip
-    (told,) = tell([limit], {"iic": "Declaration, 2014"})
+    (told,) = tell([limit], "room", Known(sources={"iic": "Declaration, 2014"}))
     assert told.title == "Relative humidity, at most"
-    assert told.levels == [("65 %", "Cited: Declaration, 2014, p. 3. Said of collections at rest.")]
+    assert told.levels == [Origin("65 %", "Cited: Declaration, 2014, p. 3. Said of collections at rest.", "")]
     assert told.causes == "Wet weather; an open window."
     assert (told.consequence, told.what_to_do) == ("The canvas moves.", "Stop after this place.")
     own = fake_scene.limit("hot", "tool_temperature", "tool temperature, at most", "high", 85, [])
-    assert tell([own], {"project": "x"})[0].levels == [("85 °C", "Our proposal.")]
+    assert tell([own], "room", Known(sources={"project": "x"}))[0].levels == [Origin("85 °C", "Our proposal.", "")]
 
 
 SAMPLE = {"str": "a word", "int": 90, "list": [], "dict": {}, "decimal": "21.4", "bool": True}
