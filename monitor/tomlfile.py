@@ -10,6 +10,7 @@ import math
 import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -26,16 +27,21 @@ class Document:
     Attributes:
         name: the file as messages name it.
         data: its content.
-        lines: line of each path.
+        text: the text it was parsed from.
         problems: (file, line, sentence) of each mistake; may be shared by several files.
         broken: the file is not UTF-8 or not TOML, so its content is not known.
     """
 
     name: str
     data: dict[str, Any]
-    lines: dict[Path, int]
+    text: str = ""
     problems: Problems = field(default_factory=list)
     broken: bool = False
+
+    @cached_property
+    def lines(self) -> dict[Path, int]:
+        """Give the line of each path; looked for when first asked, which a file in order rarely is."""
+        return positions(self.text)
 
     @property
     def root(self) -> Table:
@@ -60,9 +66,9 @@ def dotted(path: Path) -> str:
 def parse(name: str, text: str, problems: Problems) -> Document:
     """Parse a TOML text; a mistake of form leaves an empty document and one problem."""
     try:
-        return Document(name, tomllib.loads(text), positions(text), problems)
+        return Document(name, tomllib.loads(text), text, problems)
     except tomllib.TOMLDecodeError as error:
-        empty = Document(name, {}, {}, problems, broken=True)
+        empty = Document(name, {}, "", problems, broken=True)
         found, _, where = str(error).partition(" (at line ")
         line = int(where.split(",")[0]) if where else text.count("\n") + 1
         found = found[:1].lower() + found[1:]
@@ -85,7 +91,7 @@ def open_toml(path: FilePath, problems: Problems) -> Document:
         found = f"byte 0x{error.object[error.start]:02X} is not UTF-8"
         said = str(BadInput(f"{path}, line {line}", found, "text in UTF-8", "Save the file as UTF-8."))
         problems.append((str(path), line, said))
-        return Document(str(path), {}, {}, problems, broken=True)
+        return Document(str(path), {}, "", problems, broken=True)
     except OSError as error:
         why = (error.strerror or "cannot be read").lower()
         raise BadInput(str(path), why, "a readable TOML file", "Check the path and its permissions.") from error

@@ -25,6 +25,7 @@ FILES: dict[str, Kinds] = {
     "sensors.toml": ("response",),
     "sentences.toml": ("caution", "ask", "prompt"),
     "formulas.toml": ("formula",),
+    "formulas_measuring.toml": ("formula",),
 }
 OWN_FILES = {name: kinds for name, kinds in FILES.items() if not name.startswith("formula")}
 SHEETS = "sheets"
