@@ -48,29 +48,35 @@ class Computed:
     def take(self, item: Reading) -> None:
         """Compute with a reading in the place of its channel's last one, which the channel still holds."""
         self.held = held_together(self.inputs)
-        self.value = self.at_least = None
-        given: list[float] = []
-        bound = None
+        given: list[tuple[float | None, int]] = []
         for channel in self.inputs:
             if channel.name == item.channel:
-                value, quality = item.value, int(item.quality)
-            else:
-                held = channel.held_until()
-                value = channel.value if held is not None and item.mono_ms <= held else None
-                quality = channel.quality
-            if value is None:
-                return
+                given.append((item.value, item.quality))
+                continue
+            held = channel.held_until()
+            value = channel.value if held is not None and item.mono_ms <= held else None
+            given.append((value, channel.quality))
+        self.value, self.at_least = self._from(given)
+
+    def present(self) -> tuple[float | None, bool | None]:
+        """Give value and bound as a page shows them: an input told to be silent gives nothing."""
+        return self._from([(None if c.stale or c.last_ms is None else c.value, c.quality) for c in self.inputs])
+
+    def _from(self, given: list[tuple[float | None, int]]) -> tuple[float | None, bool | None]:
+        values: list[float] = []
+        bound = None
+        for channel, (value, quality) in zip(self.inputs, given, strict=True):
+            if value is None or (quality == Quality.CLIPPED and not channel.name.endswith(".relative_humidity")):
+                return None, None
             if quality == Quality.CLIPPED:
-                if not channel.name.endswith(".relative_humidity"):
-                    return
                 bound = (value > 0) is RISES_WITH_HUMIDITY[self.quantity]
-            given.append(value)
-        self.value = self._rounded(given)
-        self.at_least = None if self.value is None else bound
+            values.append(value)
+        made = self._rounded(values)
+        return made, None if made is None else bound
 
     def _rounded(self, given: list[float]) -> float | None:
         try:
-            return round(self.formula(*given), PLACES)
+            return round(self.formula(*given), PLACES) + 0.0  # no -0.0
         except ValueError:  # beyond what the formula holds for: nothing is known
             return None
 

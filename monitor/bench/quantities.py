@@ -16,6 +16,7 @@ class Quantity:
         symbol: unit as written on screens.
         resolution: grid of stored values, in the unit; rounded at the sampler.
         derived: computed from others; may carry limits and is never in a readings file.
+        decimals: as written on screens; differences of a few degrees need one.
     """
 
     key: str
@@ -24,6 +25,7 @@ class Quantity:
     symbol: str
     resolution: float
     derived: bool = False
+    decimals: int = 0
 
 
 QUANTITIES: dict[str, Quantity] = {
@@ -39,8 +41,8 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("mass", "mass", "g", "g", 0.01),
         Quantity("humidity_at_canvas", "humidity at the canvas", "%RH", "%", 0.1, derived=True),
         Quantity("dew_point", "dew point", "degC", "°C", 0.1, derived=True),
-        Quantity("dew_point_margin", "margin to the dew point", "degC", "°C", 0.1, derived=True),
-        Quantity("painting_minus_air", "painting minus air", "degC", "°C", 0.1, derived=True),
+        Quantity("dew_point_margin", "margin to the dew point", "degC", "°C", 0.1, derived=True, decimals=1),
+        Quantity("painting_minus_air", "painting minus air", "degC", "°C", 0.1, derived=True, decimals=1),
         Quantity("rate_1h", "change in an hour", "%RH", "%", 0.1, derived=True),
         Quantity("change_24h", "change in 24 hours", "%RH", "%", 0.1, derived=True),
         Quantity("departure_30d", "departure from the last 30 days", "%RH", "%", 0.1, derived=True),

@@ -31,6 +31,17 @@ class FaultView(TypedDict):
     since_ms: int | None
 
 
+class ComputedView(ChannelView):
+    """What a step computes from several channels. `value` is None while it is not known; `quality` then says so.
+
+    With the quality `clipped` the value is a bound. `told` says what it is computed from; `limits`
+    are the keys of those that judge it, since one surface may be judged in two airs.
+    """
+
+    told: str
+    limits: list[str]
+
+
 class ProbeView(TypedDict):
     """A probe, the instrument's part that serves it and its channels."""
 
@@ -167,6 +178,7 @@ class StepView(TypedDict):
     started_by: str | None
     bindings: list[BindingView]
     limits: list[LimitView]
+    computed: list[ComputedView]
     places: PlacesView | None
     estimates: list[BandView]
     estimate_note: str

@@ -8,6 +8,7 @@ from monitor.bench.readings import Quality
 from monitor.bench.sheets import PRIORITIES
 from monitor.bench.state import Alarm, Channel, Place, Places, State, Step
 from monitor.link.view import ControlView, SayView
+from monitor.station.computed_told import computed_facts
 from monitor.station.words import STALE, fault_words, figure, probe_of, sentence, span
 
 NOTHING: ControlView = {"words": "", "do": "", "body": {}, "calls": False}
@@ -81,7 +82,8 @@ def outside(state: State, step: Step) -> list[Alarm]:
 def _stop_first(step: Step, alarm: Alarm) -> tuple[str, str]:
     """Say what is outside and what to do, before anything else is proposed."""
     limit = alarm.limit
-    now = figure(limit.quantity, alarm.value) if alarm.value is not None else "not read"
+    unread = "not known" if alarm.inputs else "not read"
+    now = figure(limit.quantity, alarm.value) if alarm.value is not None else unread
     bound = "at most" if limit.side == "high" else "at least"
     at = figure(limit.quantity, limit.levels[alarm.level].at)
     verb = "Lift" if _contact(step) and limit.quantity == "tool_temperature" else "Wait"
@@ -152,7 +154,7 @@ def _facts(state: State, step: Step) -> list[list[str]]:
         ]
         told = ", ".join(dict.fromkeys(now)) or "no such probe"
         facts.append([binding.role, f"{told}; {binding.touches}"])
-    return facts
+    return facts + computed_facts(state, step)
 
 
 def _contact(step: Step) -> bool:

@@ -21,6 +21,7 @@ from monitor.link.view import (
     View,
     WarningView,
 )
+from monitor.station.computed_told import computed_clause
 from monitor.station.saying import quality_word
 from monitor.station.view_steps import StepViews
 from monitor.station.words import fault_words, figure, probe_of, sentence
@@ -187,6 +188,8 @@ def _warning_sentence(state: State, alarm: Alarm, over: bool) -> str:
     probe = probe_of(alarm.channel)
     if over:
         return f"{where}: {quantity.words} at {probe} was outside what you set ({bound}); it is inside again."
+    if alarm.inputs:
+        return f"{where}: {computed_clause(state, alarm, bound)}"
     channel = state.channels.get(alarm.channel)
     if channel is None or channel.value is None or channel.stale:
         return f"{where}: {quantity.words} at {probe} was last outside what you set ({bound}); now nothing is read."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from monitor.bench.judged import judged
 from monitor.bench.outputs import Estimate
 from monitor.bench.quantities import QUANTITIES
 from monitor.bench.sheets import Limit
@@ -18,6 +19,7 @@ from monitor.link.view import (
     PlaceView,
     StepView,
 )
+from monitor.station.computed_told import computed_views
 from monitor.station.saying import estimate_note, next_stage, say
 
 DEPTHS = {"bond_line": "at the adhesive", "face": "at the face"}
@@ -60,6 +62,7 @@ class StepViews:
             "started_by": step.by,
             "bindings": [_binding(b.role, b.probe, b.touches, b.channels) for b in step.bindings],
             "limits": [*(self._limit(step, limit) for limit in step.sheet.limits.values()), *film_limits(step)],
+            "computed": computed_views(self._state, step, self._at),
             "places": self._places(step.places, step.stage_now().has_contacts) if step.places else None,
             "estimates": self._bands(step),
             "estimate_note": estimate_note(self._state, step),
@@ -91,7 +94,7 @@ class StepViews:
                  "note": v.note}
                 for v in limit.levels
             ],
-            "channels": step.channels(limit.role, limit.quantity),
+            "channels": [source.channel for source in judged(step, limit)],
             "off": limit.key not in step.stage_now().limits,
             "causes": list(limit.causes),
             "consequence": limit.consequence,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from monitor.bench.events import decimal
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.readings import Quality
 
@@ -28,8 +29,9 @@ def fault_words(quality: str) -> tuple[str, str]:
 
 
 def figure(quantity: str, value: float) -> str:
-    """Write a measured value in whole units with its symbol, for instance `78 °C`, `52 %`."""
-    return f"{value:.0f} {QUANTITIES[quantity].symbol}"
+    """Write a value with its symbol, in whole units but for small differences: `78 °C`, `52 %`, `-2.0 °C`."""
+    known = QUANTITIES[quantity]
+    return f"{decimal(value, known.decimals)} {known.symbol}"
 
 
 def span(milliseconds: int) -> str:

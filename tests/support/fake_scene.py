@@ -60,7 +60,7 @@ def room_step() -> StepView:
         "bindings": [{"role": "room", "probe": "room", "touches": "hangs free", "channels": humidity + warmth}],
         "limits": [limit("too-damp", "relative_humidity", "relative humidity, at most", "high", 60, humidity),
                    limit("too-dry", "relative_humidity", "relative humidity, at least", "low", 40, humidity)],
-        "places": None, "estimates": [], "estimate_note": "", "answers": [],
+        "computed": [], "places": None, "estimates": [], "estimate_note": "", "answers": [],
         "say": {"sentence": "The room is watched.", "why": "", "facts": [], "cautions": [],
                 "control": {"words": "", "do": "", "body": {}, "calls": False}},
     }  # fmt: skip
@@ -97,6 +97,7 @@ def heat_step() -> StepView:
                          source="conserving-canvas-19", locator="fig. 19.4", grade="cited"),
                    limit("film-hot", "bond_line_temperature", "temperature at the adhesive, at most", "high", 75, [])
                    ],
+        "computed": [],
         "places": {"side": "B", "count": 16, "here": 7, "pass_no": 1, "in_contact": True,
                    "contact_since_ms": NOW_MS - 4_000, "workable": True, "places": places()},
         "estimates": [{"depth": "bond_line", "words": "at the adhesive", "p05": 62.6, "p50": 66.1, "p95": 69.2,

@@ -78,10 +78,13 @@ def bound(role: str, *channels: str) -> dict[str, Any]:
 BOUND = [bound("tent", AIR_C, AIR_RH), bound("reverse", REVERSE_C)]
 
 
-def begin(mono_ms: int, sheet: Sheet, step: str = "s1", bindings: list[dict[str, Any]] | None = None) -> Asked:
+def begin(
+    mono_ms: int, sheet: Sheet, step: str = "s1", bindings: list[dict[str, Any]] | None = None,
+    painting: str | None = None,
+) -> Asked:  # fmt: skip
     """Make the request that starts a step of a sheet."""
     return asked(
-        mono_ms, "step_asked", step=step, sheet=sheet.as_json(), painting=None, bench="north",
+        mono_ms, "step_asked", step=step, sheet=sheet.as_json(), painting=painting, bench="north",
         bindings=BOUND if bindings is None else bindings, side=None, places=None, sandwich=None, answers=[],
     )  # fmt: skip
 
