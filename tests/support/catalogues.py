@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from monitor.catalogue import load
+from monitor.catalogue.figure_reading import unit_of
+from monitor.catalogue.forms import FORMS
 from monitor.errors import ManyProblems
 
 SHEET = '''\
@@ -68,10 +70,28 @@ time_constant_s = { value = 3, unit = "s", source = "project", grade = "proposal
 '''  # fmt: skip
 SENTENCE = '[caution.mine]\ntext = "Mind the step."\n'
 
+SUPPORT = '''\
+[support.hemp]
+name = "hemp"
+beware = [ { text = "It sags.", source = "iso", locator = "p. 2", grade = "cited" } ]
+turnover_rh_pct = { value = 70, low = 65, high = 75, unit = "%RH", source = "project", grade = "proposal" }
+shrinkage_rh_pct = { value = 60, unit = "%RH", source = "project", grade = "proposal", differs = "turnover_rh_pct" }
+table_paint_ceiling_c = { value = 60, unit = "degC", source = "iso", locator = "p. 3", grade = "published" }
+[front.glass]
+name = "glass"
+face_ceiling_c = { value = 60, unit = "degC", source = "project", grade = "proposal" }
+'''  # fmt: skip
+SOLVENT = '[solvent.ether]\nname = "Ether"\ncas = "60-29-7"\n' + "".join(
+    f'{key} = {{ value = 9, unit = "{unit_of(key)}", source = "project", grade = "proposal" }}\n'
+    for key in FORMS["solvent"].required
+)
+
+SUPPORTS, SOLVENTS = "supports.toml", "solvents.toml"
 TRIAL, LAYERS, SANDWICHES, ADHESIVES = "sheets/trial.toml", "layers.toml", "sandwiches.toml", "adhesives.toml"
 FOLDER = {
     "sheets/trial.toml": SHEET, "layers.toml": LAYER, "sources.toml": SOURCE, "adhesives.toml": ADHESIVE,
-    "sandwiches.toml": SANDWICH, "sensors.toml": SENSOR, "sentences.toml": SENTENCE,
+    "sandwiches.toml": SANDWICH, "sensors.toml": SENSOR, "sentences.toml": SENTENCE, "supports.toml": SUPPORT,
+    "solvents.toml": SOLVENT,
 }  # fmt: skip
 
 

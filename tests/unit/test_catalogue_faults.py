@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from monitor.catalogue import load
-from monitor.errors import BadInput
+from monitor.errors import BadInput, ManyProblems
 from tests.support.catalogues import (
     ADHESIVES,
     FOLDER,
@@ -16,7 +16,9 @@ from tests.support.catalogues import (
     LAYERS,
     SANDWICHES,
     SHEET,
+    SOLVENTS,
     SOURCE,
+    SUPPORTS,
     TRIAL,
     problems_of,
     write,
@@ -133,6 +135,23 @@ ONE_MISTAKE = [
     (SANDWICHES, 'face = "canvas"', 'face = "linen-strip"', 6, "face", "lies before the bond line"),
     (SANDWICHES, " low = 60,", "", 7, "conductance_w_m2k", "has no range"),
     (SANDWICHES, "underside_w_m2k", "under_w_m2k", 8, "under_w_m2k", "is not a key"),
+    (SUPPORTS, 'beware = [ { text = "It sags.", source = "iso", locator = "p. 2", grade = "cited" } ]\n', "", 1,
+     "support.hemp.beware", "there is nothing to beware of"),
+    (SUPPORTS, ' locator = "p. 2",', "", 3, "beware[1].locator", "because the grade is cited"),
+    (SUPPORTS, 'text = "It sags.", ', "", 3, "beware[1].text", "is missing"),
+    (SUPPORTS, 'text = "It sags.", source = "iso"', 'text = "It sags.", source = "hearsay"', 3, "beware[1].source",
+     "'hearsay' is not in the catalogue"),
+    (SUPPORTS, "low = 65", "low = 76", 4, "turnover_rh_pct.low", "is 76, above high = 75"),
+    (SUPPORTS, 'high = 75, unit = "%RH"', 'high = 75, unit = "%"', 4, "turnover_rh_pct.unit", "is '%'; expected '%RH'"),
+    (SUPPORTS, 'differs = "turnover_rh_pct"', 'differs = "turnover"', 5, "shrinkage_rh_pct.differs",
+     "is 'turnover'; expected another figure of this entry"),
+    (SUPPORTS, 'differs = "turnover_rh_pct"', 'differs = "shrinkage_rh_pct"', 5, "shrinkage_rh_pct.differs",
+     "expected another figure"),
+    (SUPPORTS, 'grade = "published" }', 'grade = "published", test = 1 }', 6, "table_paint_ceiling_c.test", "is 1"),
+    (SUPPORTS, 'name = "glass"\nface', 'name = "glass"\nfoot', 9, "front.glass.foot_ceiling_c", "is not a key"),
+    (SOLVENTS, 'cas = "60-29-7"\n', "", 1, "solvent.ether.cas", "is missing"),
+    (SOLVENTS, 'unit = "g/mol"', 'unit = "kg/mol"', 4, "molar_mass_g_mol.unit", "expected 'g/mol'"),
+    (SOLVENTS, "boiling_point_c", "boiling_point_k", 5, "boiling_point_k", "Did you mean boiling_point_c?"),
     ("sensors.toml", "response.mass", "response.weight", 1, "response.weight", "'weight' is not measured"),
     ("sensors.toml", "value = 3, ", "", 2, "time_constant_s.value", "is missing"),
     ("sentences.toml", 'text = "Mind the step."', "", 1, "caution.mine.text", "is missing"),
@@ -220,6 +239,26 @@ def test_a_missing_folder_is_told(tmp_path: Path) -> None:
 def test_a_copy_of_the_folder_that_ships_gives_the_same(tmp_path: Path) -> None:
     shutil.copytree(Path(__file__).parents[2] / "monitor/catalogue", tmp_path / "copy")
     assert load(base_dir=tmp_path / "copy") == load()
+
+
+@pytest.mark.parametrize(
+    ("line", "instead", "key", "said"),
+    [
+        ('locator = "ch. 1, eq. 33"\n', "", "locator", "because the grade is cited"),
+        ('source = "ashrae-2017"\n', 'source = "hearsay"\n', "source", "'hearsay' is not in the catalogue"),
+        ('test = "tests/reference/test_humidity.py::test_against_psychrolib"\n', "", "test", "is missing"),
+        ('name = "wet-bulb temperature of air"\n', 'nom = "wet"\n', "nom", "is not a key of this table"),
+    ],
+)
+def test_each_mistake_of_a_formula_is_told(tmp_path: Path, line: str, instead: str, key: str, said: str) -> None:
+    shutil.copytree(Path(__file__).parents[2] / "monitor/catalogue", tmp_path / "copy")
+    file = tmp_path / "copy/formulas.toml"
+    before, start, after = file.read_text().partition("[formula.wet-bulb]")
+    assert line in after
+    file.write_text(before + start + after.replace(line, instead, 1))
+    with pytest.raises(ManyProblems) as caught:
+        load(base_dir=tmp_path / "copy")
+    assert [p for p in caught.value.problems if f"formula.wet-bulb.{key}: " in p and said in p], caught.value.problems
 
 
 def test_a_delay_of_just_the_sensors_response_is_accepted(tmp_path: Path) -> None:
