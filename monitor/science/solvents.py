@@ -18,6 +18,7 @@ film warmer than that. The vapour's own heat (Ackermann's correction) is left ou
 acetone 0.4 K colder, every slower solvent of the catalogue less. Of 32 drops of benzene and of water
 whose temperature Ranz and Marshall 1952 measured in dry air, 31 were 0.2 to 3.4 K warmer than this;
 one is printed 0.7 K colder, and 1.2 K colder than another drop in air of the same temperature.
+Colder than its freezing point a film is reckoned as a liquid that has not frozen yet (cyclohexane below 6.6 degC).
 """
 
 from __future__ import annotations
@@ -194,7 +195,8 @@ def film_dew_margin_c(
     Returns:
         Film temperature less dew point, K. Below 0 water may settle on the coat and blanch it. The film
         is *at most* as cold as reckoned, so a margin above 0 holds, while one below 0 is a caution and
-        no forecast; `film_range_c` says how wide that is.
+        no forecast; `film_range_c` says how wide that is. Not for water, whose own vapour is in the air:
+        give that to `film_temperature_c` as vapour_pa.
 
     Raises:
         ValueError: as for `film_temperature_c` and `monitor.science.humidity.dew_point_c`.
