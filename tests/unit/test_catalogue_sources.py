@@ -51,6 +51,13 @@ def test_every_figure_stands_in_it_with_grade_and_test(catalogue: Catalogue, lin
     assert lines[room + 3].strip() == "tests/reference/test_catalogue_figures.py[sheet.room.humidity-high.levels[1]]"
 
 
+def test_no_source_stands_there_unused(catalogue: Catalogue) -> None:
+    used = {row.source_key for row in (*figure_rows(catalogue), *science_rows(catalogue))}
+    used |= {formula.source for formula in catalogue.formulas.values()}
+    held_against = {"ranz-marshall-1952"}  # the drops that the varnish film's formula is held against
+    assert set(catalogue.sources) - used == held_against
+
+
 def test_it_is_readable_at_a_hundred_columns(lines: list[str]) -> None:
     assert max(len(line) for line in lines) <= 100
 
