@@ -10,7 +10,8 @@ from dashboard.drawing import Rule, rule
 from dashboard.pages import beyond, channels_of, passed
 from monitor.link.view import BandView, ChannelView, LimitView, StepView, View
 
-_FIRST = ("tool_temperature", "surface_temperature", "humidity_at_canvas", "relative_humidity")
+_FIRST = ("tool_temperature", "humidity_at_canvas", "dew_point_margin", "surface_temperature", "relative_humidity")
+_BESIDE = 3
 
 
 @dataclass(frozen=True)
@@ -20,6 +21,7 @@ class Figure:
     Attributes:
         label: what it is, for instance `at the adhesive, estimated`.
         low, high: the band's ends as written; equal texts mean one number; empty in a gap.
+        gap: what stands there in a gap.
         symbol: unit.
         note: what must be known of it, for instance that it was not yet tried on a mock-up.
         likely: the most likely value as written, or "".
@@ -43,12 +45,14 @@ class Figure:
     rule: Rule
     rule_words: str
     limits: list[LimitView]
+    gap: str = "no reading"
 
 
 def figure(view: View, step: StepView) -> Figure | None:
     """Choose and lay out the figure of a step; None when nothing is bound to it."""
     channels = channels_of(view)
-    bound = [channels[c] for b in step["bindings"] for c in b["channels"] if c in channels]
+    computed: list[ChannelView] = [c for c in step["computed"] if _limits_of(step, c)]
+    bound = [*computed, *(channels[c] for b in step["bindings"] for c in b["channels"] if c in channels)]
     band = next((b for b in step["estimates"] if b["depth"] == "bond_line"), None)
     measured = min(bound, key=_rank, default=None)
     if band is not None:
@@ -56,7 +60,8 @@ def figure(view: View, step: StepView) -> Figure | None:
         return _estimated(step, band, others + [_beside(step, c) for c in sorted(bound, key=_rank)[:1]])
     if measured is None:
         return None
-    return _measured(step, measured, [_beside(step, c) for c in bound if c is not measured][:3])
+    beside = [_beside(step, c) for c in bound if c is not measured]
+    return _measured(step, measured, beside[: _BESIDE + len(computed)])
 
 
 def _rank(channel: ChannelView) -> int:
@@ -78,7 +83,8 @@ def _beside(step: StepView, channel: ChannelView) -> str:
 
 def _limits_of(step: StepView, channel: ChannelView) -> list[LimitView]:
     own = [x for x in step["limits"] if channel["channel"] in x["channels"] and not x["off"]]
-    return [x for x in own if x["quantity"] == channel["quantity"]]
+    keys = next((c["limits"] for c in step["computed"] if c is channel), None)
+    return [x for x in own if x["quantity"] == channel["quantity"] and (keys is None or x["key"] in keys)]
 
 
 def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
@@ -103,13 +109,13 @@ def _estimated(step: StepView, band: BandView, beside: list[str]) -> Figure:
 def _measured(step: StepView, channel: ChannelView, beside: list[str]) -> Figure:
     limits = _limits_of(step, channel)
     value = channel["value"]
-    written = "" if value is None else words.whole(value)
+    written = "" if value is None else words.shown(value, channel["quantity"]).removesuffix(f" {channel['symbol']}")
     return Figure(
         label=_measured_label(step, channel),
         low=written,
         high=written,
         symbol=channel["symbol"],
-        note=_lost(step),
+        note=_told(step, channel) or _lost(step),
         likely="",
         beside=beside,
         judged="outside what you set" if any(beyond(x, value) for x in limits) else "",
@@ -117,11 +123,21 @@ def _measured(step: StepView, channel: ChannelView, beside: list[str]) -> Figure
         rule=rule(limits, value, value, value),
         rule_words=_rule_words(words.reading(channel), limits),
         limits=limits,
+        gap=words.no_value(channel),
     )
 
 
+def _told(step: StepView, channel: ChannelView) -> str:
+    """Say from what a computed value is had; "" for a measured one."""
+    told = next((c["told"] for c in step["computed"] if c is channel), "")
+    bound = " It is a bound: the humidity is beyond the end of the probe's scale." * (channel["quality"] == "clipped")
+    return f"{words.sentence_case(told)}.{bound}" if told else ""
+
+
 def _measured_label(step: StepView, channel: ChannelView) -> str:
-    """Name what is measured, and for a tool where its probe touches it."""
+    """Name what is measured, or computed at which probe, and for a tool where its probe touches it."""
+    if any(c is channel for c in step["computed"]):
+        return f"{channel['words']}, computed at {channel['channel'].rpartition('.')[0]}"
     if channel["quantity"] != "tool_temperature":
         return f"{channel['words']}, measured"
     touches = next((b["touches"] for b in step["bindings"] if channel["channel"] in b["channels"]), "")

@@ -2,41 +2,26 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from dashboard.words import grade, lasting, sentence_case
+from dashboard.figure_words import OWN, anchor_of, as_sentence, origin_of, symbol, title_of, what_of
+from dashboard.words import lasting, sentence_case
 
 if TYPE_CHECKING:
     from monitor.bench.sheets import Limit
     from monitor.catalogue.listing import FigureRow
     from monitor.catalogue.model import Catalogue, Formula
 
-OWN = ("project", "memory", "own-test", "command")
-"""Sources that are no text: their grade says all there is to say."""
-
 KINDS: dict[str, str] = {
     "sheet": "Working sheets", "sandwich": "Layers under the tool", "front": "What lies in front",
     "adhesive": "Adhesives", "layer": "Materials", "support": "Supports", "solvent": "Solvents",
     "response": "How fast probes follow", "formula": "Formulas",
 }  # fmt: skip
-_NAMES: dict[str, str] = {
-    "bond_line_min_c": "at the adhesive, at least", "bond_line_max_c": "at the adhesive, at most",
-    "later_min_c": "at the adhesive, at least, by a later test", "hold_table_s": "held on a hot table",
-    "hold_spatula_s": "held under a spatula", "release_below_c": "weights off below",
-    "coat_wait_s": "a coat waits before heat", "face_ceiling_c": "at the face, at most",
-    "table_face_ceiling_c": "at the face on a hot table, at most", "heat_capacity_j_kgk": "heat capacity",
-    "conductance_w_m2k": "contact between layers", "underside_w_m2k": "heat given off below",
-    "time_constant_s": "time constant",
-}  # fmt: skip
-_UNITS = {"degC": "°C", "%RH": "% RH", "um": "µm"}
 _UNCHECKED = "no outside check"
 _SETTINGS = ("deadband", "on_delay_s", "off_delay_s", "time_to_respond_s")
-_ENDING = re.compile(r"_(c|s|um|pct|pa|kpa|w_mk|w_m2k|j_kgk|kg_m3|g_m2|g_mol|kj_mol|mm2_s|n_mm|g_cm3|cas)$")
-_INDEX = re.compile(r"\[(\d+)\]")
 
 
 @dataclass(frozen=True)
@@ -93,11 +78,6 @@ class Section:
     groups: tuple[Group, ...]
 
 
-def anchor_of(where: str) -> str:
-    """Give the anchor of a place of the catalogue, for instance `sheet.room.warm.levels.1`."""
-    return _INDEX.sub(r".\1", where).replace(" ", "-")
-
-
 def sections(catalogue: Catalogue, rows: list[FigureRow]) -> tuple[Section, ...]:
     """Put every figure under its entry and its kind; what a screen limits comes first."""
     found: dict[str, list[Group]] = {kind: [] for kind in KINDS}
@@ -125,7 +105,7 @@ def _title(catalogue: Catalogue, kind: str, key: str) -> str:
         "front": catalogue.fronts, "solvent": catalogue.solvents, "sandwich": catalogue.sandwiches,
     }  # fmt: skip
     entry = entries.get(kind, {}).get(key)
-    return sentence_case(str(getattr(entry, "name", key.replace("_", " ").replace("-", " "))))
+    return title_of(str(getattr(entry, "name", key.replace("_", " ").replace("-", " "))))
 
 
 def _limit_part(catalogue: Catalogue, anchor: str, limit: Limit, rows: list[FigureRow]) -> Part:
@@ -160,11 +140,11 @@ def _line(catalogue: Catalogue, row: FigureRow, name: str) -> Line:
     said = row.note if row.value or row.grade == "own test" else ""
     return Line(
         anchor=anchor_of(row.where),
-        what=_what(name),
+        what=what_of(name),
         value=_value(row),
         origin=origin_of(row.grade, row.source_key, row.source, row.locator),
         read=source.read if source and not own else "",
-        note=_sentence(said),
+        note=as_sentence(said),
         instead=row.in_place_of,
         differs=anchor_of(row.differs),
         test="" if row.test.startswith(_UNCHECKED) else row.test.partition("[")[0],
@@ -173,13 +153,8 @@ def _line(catalogue: Catalogue, row: FigureRow, name: str) -> Line:
 
 def _value(row: FigureRow) -> str:
     if row.value:
-        return f"{row.value} {symbol(row.unit)}".strip()
-    return "only an own test gives it" if row.grade == "own test" else sentence_case(row.note)
-
-
-def _what(name: str) -> str:
-    known = _NAMES.get(name) or _INDEX.sub("", _ENDING.sub("", name)).replace("_", " ")
-    return sentence_case(known)
+        return f"{row.value}\N{NO-BREAK SPACE}{symbol(row.unit)}".strip()
+    return "only a mock-up of one's own gives it" if row.grade == "own test" else as_sentence(row.note)
 
 
 def _formula(catalogue: Catalogue, formula: Formula) -> Group:
@@ -188,23 +163,6 @@ def _formula(catalogue: Catalogue, formula: Formula) -> Group:
     title, read = (source.title, source.read) if source else (formula.source, "")
     line = Line(
         f"{anchor}.equation", "", formula.function, origin_of(formula.grade, formula.source, title, formula.locator),
-        "" if formula.source in OWN else read, _sentence(formula.valid), "", "", formula.test,
+        "" if formula.source in OWN else read, as_sentence(formula.valid), "", "", formula.test,
     )  # fmt: skip
     return Group(anchor, sentence_case(formula.name), (Part(f"{anchor}.figures", "", (line,)),))
-
-
-def _sentence(text: str) -> str:
-    return sentence_case(text.rstrip(".")) + "." if text else ""
-
-
-def origin_of(how: str, key: str, title: str, locator: str) -> str:
-    """Write grade, title and locator of a figure's source, for instance `Cited: Title, p. 3.`."""
-    told = sentence_case(grade(how))
-    if key not in OWN:
-        told += f": {title}" + (f", {locator}" if locator else "")
-    return told.rstrip(".") + "."
-
-
-def symbol(unit: str) -> str:
-    """Write a unit as screens do."""
-    return _UNITS.get(unit, re.sub(r"(?<=m)([23])\b", lambda m: "²³"[int(m[1]) - 2], unit))

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from dashboard.figures_told import Section, anchor_of, sections
+from dashboard.figure_words import anchor_of
+from dashboard.figures_told import Section, sections
 from dashboard.words import grade, set_value
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from dashboard.figures_told import OWN, origin_of
+from dashboard.figure_words import OWN, as_sentence, origin_of
 from dashboard.known import Known, Place
 from dashboard.words import sentence_case, set_value
 from monitor.link.view import LevelView, LimitView
@@ -69,7 +69,7 @@ def origin(level: LevelView, sources: Mapping[str, str]) -> str:
     key = level["source"]
     title = sources.get(key, f"a source that this catalogue does not list, kept as {key!r}")
     told = origin_of(level["grade"], key, title, level["locator"])
-    return f"{told} {sentence_case(level['note'])}".strip().rstrip(".") + "."
+    return f"{told} {as_sentence(level['note'])}".strip()
 
 
 def level_origin(place: Place, level: LevelView, symbol: str, known: Known) -> Origin:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dashboard.words import counted, grade, lasting, sentence_case, spanned, whole
+from dashboard.words import counted, grade, lasting, sentence_case, shown, spanned, whole
 from monitor.bench.kinds import NEWEST
 from monitor.bench.quantities import QUANTITIES, split_channel
 
@@ -38,10 +38,11 @@ def _what(channel: str) -> str:
 
 
 def _figure(channel: str, text: str | None) -> str:
+    quantity = split_channel(channel)[1]
+    known = QUANTITIES.get(quantity)
     if text is None:
-        return "no reading"
-    known = QUANTITIES.get(split_channel(channel)[1])
-    return f"{whole(float(text))} {known.symbol if known else ''}".strip()
+        return "not known" if known and known.derived else "no reading"
+    return shown(float(text), quantity) if known else whole(float(text))
 
 
 def _place(body: Body) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from dashboard.known import Known
 from dashboard.limits_told import Origin, level_origin
-from dashboard.words import sentence_case, set_value, severity, with_unit
+from dashboard.words import sentence_case, set_value, severity, shown
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.link.view import ChannelView, StepView, View, WarningView
 
@@ -66,14 +66,35 @@ class Warned:
     see: dict[str, str] | None
 
 
+@dataclass(frozen=True)
+class _Now:
+    """What warnings are of: its name now, its value, and from what it is computed, "" where it is measured."""
+
+    what: str
+    value: float | None
+    told: str
+
+
 def warned(view: View, seen: Mapping[Key, Seen], known: Known = NOTHING_KNOWN) -> list[Warned]:
     """Give the warnings of a view; `seen` tells who has seen which, as far as it was heard."""
-    groups: dict[tuple[str, str], list[WarningView]] = {}
+    groups: dict[tuple[str, _Now], list[WarningView]] = {}
     for warning in view["warnings"]:
-        groups.setdefault((warning["channel"], warning["side"]), []).append(warning)
-    values = {c["channel"]: c["value"] for probe in view["probes"] for c in probe["channels"]}
-    ordered = [sorted(group, key=lambda w: _within(w, values.get(w["channel"]))) for group in groups.values()]
-    return [_one(view, group, seen, known) for group in sorted(ordered, key=_among)]
+        groups.setdefault((f"{warning['channel']}/{warning['side']}", _now(view, warning)), []).append(warning)
+    ordered = [(now, sorted(group, key=lambda w: _within(w, now.value))) for (_, now), group in groups.items()]
+    return [_one(view, now, group, seen, known) for now, group in sorted(ordered, key=lambda pair: _among(pair[1]))]
+
+
+def _now(view: View, warning: WarningView) -> _Now:
+    """Look up what a warning is of; one surface in two airs is two things."""
+    computed = {(s["id"], key, c["channel"]): c for s in view["steps"] for c in s["computed"] for key in c["limits"]}
+    read = {c["channel"]: c for probe in view["probes"] for c in probe["channels"]}
+    made = computed.get(_key(warning))
+    now = made or read.get(warning["channel"])
+    alike = {name for _, _, name in computed} | set(read)
+    quantity = split_channel(warning["channel"])[1]
+    several = sum(split_channel(name)[1] == quantity for name in alike) > 1
+    what = _what(warning["channel"], now, several=several)
+    return _Now(what, now["value"] if now else None, made["told"] if made else "")
 
 
 def _within(warning: WarningView, value: float | None) -> tuple[bool, int, bool]:
@@ -91,12 +112,9 @@ def _among(group: list[WarningView]) -> tuple[bool, int]:
     return not any(w["may_be_seen"] for w in group), _URGENCY.get(group[0]["priority"], 3)
 
 
-def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen], known: Known) -> Warned:
-    first = group[0]
-    channels = {c["channel"]: c for probe in view["probes"] for c in probe["channels"]}
-    values = {name: channel["value"] for name, channel in channels.items()}
+def _one(view: View, now: _Now, group: list[WarningView], seen: Mapping[Key, Seen], known: Known) -> Warned:
+    first, what, value = group[0], now.what, now.value
     steps = {step["id"]: step for step in view["steps"]}
-    what, value = _what(first["channel"], channels), values.get(first["channel"])
     bounds: dict[str, dict[str, None]] = {}
     for w in group:
         bounds.setdefault(_bound(w, value), {})[_where(w, steps.get(w["step"]))] = None
@@ -104,10 +122,10 @@ def _one(view: View, group: list[WarningView], seen: Mapping[Key, Seen], known: 
     inside = ", inside again" if all(w["over"] for w in group) else ""
     unseen = next((w for w in group if w["may_be_seen"]), None)
     return Warned(
-        key=f"{first['channel']}/{first['side']}",
+        key="/".join([first["channel"], first["side"], *([first["limit"]] if now.told else [])]),
         colour=severity(first["priority"]),
         quiet=first["over"] or unseen is None,
-        sentence=f"{what}{inside}: {', '.join(clauses)}.",
+        sentence=f"{what}{inside}: {', '.join(clauses)}." + (f" {sentence_case(now.told)}." if now.told else ""),
         short=f"{what}, {_bound(first, value)}",
         what_to_do=first["what_to_do"],
         consequence=first["consequence"],
@@ -135,17 +153,14 @@ def _key(warning: WarningView) -> Key:
     return warning["step"], warning["limit"], warning["channel"]
 
 
-def _what(name: str, channels: Mapping[str, ChannelView]) -> str:
+def _what(name: str, now: ChannelView | None, *, several: bool) -> str:
     """Name quantity and value now, with the probe where several give that quantity."""
     probe, quantity = split_channel(name)
-    channel = channels.get(name)
     known = QUANTITIES.get(quantity)
-    words = sentence_case(known.words if known else quantity)
-    if sum(c["quantity"] == quantity for c in channels.values()) > 1:
-        words += f" at {probe}"
-    if channel is None or channel["value"] is None:
-        return f"{words}, now not read"
-    return f"{words} {with_unit(channel['value'], channel['symbol'])}"
+    words = sentence_case(known.words if known else quantity) + (f" at {probe}" if several else "")
+    if now is None or now["value"] is None:
+        return f"{words}, now {'not known' if known and known.derived else 'not read'}"
+    return f"{words} {shown(now['value'], now['quantity'])}"
 
 
 def _bound(warning: WarningView, value: float | None) -> str:

@@ -6,6 +6,7 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from urllib.parse import quote
 
+from monitor.bench.quantities import QUANTITIES
 from monitor.link.view import ChannelView, LimitView, StepView
 
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:°C|%|s|min|h|days)(?:\W|$))")
@@ -23,6 +24,15 @@ def with_unit(value: float, symbol: str) -> str:
     return f"{whole(value)} {symbol}"
 
 
+def shown(value: float, quantity: str) -> str:
+    """Write a value with its unit as its quantity is written: whole, or with one decimal for small differences."""
+    known = QUANTITIES[quantity]
+    if not known.decimals:
+        return with_unit(value, known.symbol)
+    text = str(Decimal(str(value)).quantize(Decimal(1).scaleb(-known.decimals), ROUND_HALF_UP))
+    return f"{text.lstrip('-') if not text.strip('-0.') else text} {known.symbol}"
+
+
 def tight(text: str) -> str:
     """Keep each figure on one line with its unit, by spaces that don't break."""
     return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
@@ -34,11 +44,16 @@ def set_value(value: float) -> str:
 
 
 def reading(channel: ChannelView) -> str:
-    """Write a channel's last reading, or `no reading` in a gap."""
+    """Write a channel's last reading, `no reading` in a gap, or `not known` for what cannot be computed."""
     if channel["value"] is None:
-        return "no reading"
+        return no_value(channel)
     mark = "beyond " if channel["quality"] == "clipped" else ""
-    return mark + with_unit(channel["value"], channel["symbol"])
+    return mark + shown(channel["value"], channel["quantity"])
+
+
+def no_value(channel: ChannelView) -> str:
+    """Say that there is no value: a measured one was not read, a computed one is not known."""
+    return "not known" if QUANTITIES[channel["quantity"]].derived else "no reading"
 
 
 def limit_words(limit: LimitView) -> str:

@@ -9,7 +9,8 @@ from typing import Any, cast
 import pytest
 
 from dashboard.bench import draw
-from dashboard.figures_told import OWN, Line, Part, anchor_of, symbol
+from dashboard.figure_words import OWN, anchor_of, plain, symbol, title_of, what_of
+from dashboard.figures_told import Line, Part
 from dashboard.known import Known, from_catalogue
 from dashboard.limits_told import level_origin, origin, tell
 from dashboard.look_back import Wish, limits_drawn, seen
@@ -72,7 +73,7 @@ def test_what_the_page_links_to_is_there(known: Known) -> None:
     told = set(re.findall(r'id="([^"]+)"', html))
     links = re.findall(r'href="#([^"]+)"', html)
     assert len(links) > len(known.sections)
-    assert set(links) <= told
+    assert set(links) <= told | {"main"}
     assert known.entries <= told
 
 
@@ -83,7 +84,7 @@ def test_every_published_or_cited_figure_tells_title_locator_what_was_read_and_i
     for row in rested:
         line = told[anchor_of(row.where)]
         assert row.source in line.origin
-        assert row.locator.rstrip(".") in line.origin
+        assert plain(row.locator).rstrip(".") in line.origin
         assert line.origin.lower().startswith(row.grade)
         assert line.read, row.where
         assert line.test, row.where
@@ -111,7 +112,7 @@ def test_every_level_of_every_sheet_leads_to_its_entry_or_is_our_own(known: Know
                 line = told[one.entry]
                 assert line.value.startswith(set_value(level["at"]))
                 assert known.sources[level["source"]] in one.told
-                assert level["locator"].rstrip(".") in one.told
+                assert plain(level["locator"]).rstrip(".") in one.told
                 assert level["source"] not in one.told, "a key is no title"
 
 
@@ -184,4 +185,18 @@ def test_limits_drawn_are_told_once_with_the_steps_they_are_for(known: Known) ->
 
 def test_units_are_written_as_on_screens() -> None:
     units = ("degC", "%RH", "um", "W/(m2 K)", "kg/m3", "mm2/s", "s", "g/m2")
-    assert [symbol(unit) for unit in units] == ["°C", "% RH", "µm", "W/(m² K)", "kg/m³", "mm²/s", "s", "g/m²"]
+    told = ["°C", "% RH", "µm", "W/(m²\N{NO-BREAK SPACE}K)", "kg/m³", "mm²/s", "s", "g/m²"]
+    assert [symbol(unit) for unit in units] == told
+    assert plain("held at 65 degC.") == "held at 65 °C."
+
+
+def test_figures_are_named_in_words() -> None:
+    named = {
+        "vapour_pressure_m20c_pa": "Vapour pressure at -20 °C", "diffusivity_25c_mm2_s": "Diffusivity at 25 °C",
+        "turnover_rh_pct": "Turnover humidity", "bond_line_min_c": "At the adhesive, at least", "beware[2]": "Beware",
+        "thickness_um": "Thickness",
+    }  # fmt: skip
+    assert {name: what_of(name) for name in named} == named
+    assert [title_of(name) for name in ("n-heptane", "1-methoxy-2-propanol", "acetone")] == [
+        "n-heptane", "1-methoxy-2-propanol", "Acetone",
+    ]  # fmt: skip
