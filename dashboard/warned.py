@@ -122,7 +122,7 @@ def _one(view: View, now: _Now, group: list[WarningView], seen: Mapping[Key, See
     inside = ", inside again" if all(w["over"] for w in group) else ""
     unseen = next((w for w in group if w["may_be_seen"]), None)
     return Warned(
-        key="/".join([first["channel"], first["side"], *([first["limit"]] if now.told else [])]),
+        key="/".join(filter(None, (first["channel"], first["side"], now.told))),
         colour=severity(first["priority"]),
         quiet=first["over"] or unseen is None,
         sentence=f"{what}{inside}: {', '.join(clauses)}." + (f" {sentence_case(now.told)}." if now.told else ""),

@@ -7,39 +7,14 @@ from typing import Any
 import pytest
 
 from monitor.bench.readings import Quality
-from monitor.bench.sheets import Limit
-from monitor.bench.ticking import Fold
-from monitor.config import Studio
-from monitor.link.view import StepView, View
-from monitor.station.view import Surroundings, build
 from monitor.station.words import figure
 from tests.support import tents
 from tests.support.folds import OFFSET_MS, asked, limit
+from tests.support.tent_view import step, view, work
 from tests.support.tents import AIR_C, AIR_RH, AT_CANVAS, REVERSE_C, climate, damp, levels, read
 
 MARGIN = damp("near", quantity="dew_point_margin", side="low", levels=levels(3.0), deadband=0.5)
 TOLD = "computed: the air of tent at reverse's temperature"
-
-
-def work(*limits: Limit, bindings: list[dict[str, Any]] | None = None) -> Fold:
-    """Give a fold in which a painting lies in a tent."""
-    fold = tents.opened()
-    fold.feed(asked(0, "painting_asked", number="26-01", name="Two boats drying", support="", beware=[]))
-    fold.feed(tents.begin(0, tents.tent_sheet(*limits, painting=True), painting="26-01", bindings=bindings))
-    return fold
-
-
-def view(fold: Fold) -> View:
-    around = Surroundings(Studio("s", "b", ("north",), ()), {}, {})
-
-    def at(ms: int | None) -> int | None:
-        return None if ms is None else ms + OFFSET_MS
-
-    return build(around, fold.state, at, now_ms=fold.state.mono_ms, stored_at_ms=None, estimates={})
-
-
-def step(fold: Fold) -> StepView:
-    return view(fold)["steps"][0]
 
 
 def test_a_computed_value_stands_beside_its_limit_and_says_from_what() -> None:
