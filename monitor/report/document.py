@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from monitor.report.excursions import Excursion, read_excursions
 from monitor.report.limits import InForce, limits_in_force
-from monitor.report.lists import layers_of, limits_of, missing_lists, noted_lists
+from monitor.report.lists import layers_of, limits_of, missing_lists, noted_lists, numbers_of
 from monitor.report.outside import read_hushes, read_outside, warning_rows
 from monitor.report.outside_table import (
     IN_HAND,
@@ -20,7 +20,7 @@ from monitor.report.outside_table import (
     with_place_in_hand,
 )
 from monitor.report.passes import PassRow, estimate_sentences, humidity_then, pass_rows
-from monitor.report.pictures import chart_svg, degrees_of
+from monitor.report.pictures import AT_CANVAS, chart_svg, degrees_of
 from monitor.report.probes_used import probes_used
 from monitor.report.record import Row, StepRecord, people_of
 from monitor.report.selection import Selection, rows_of, selection_of, step_record
@@ -69,6 +69,7 @@ def document_of(
     selection = selection_of(store, record)
     rows = rows_of(store, selection)
     limits = limits_in_force(store, record, selection)
+    numbers = numbers_of(record, limits)
     in_hand = passes_in_hand([row for row in rows if row["step"] == step])
     beyond = read_excursions(store, selection, [*limits, *with_place_in_hand(limits, in_hand)])
     used = probes_used(store, record, selection, rows)
@@ -80,13 +81,13 @@ def document_of(
     data = {
         "heading": _heading(record, people_of(rows), when),
         "simulated": SIMULATED if any(one.simulated for one in used) else "",
-        "chart_note": _chart_note(record, when),
+        "chart_note": _chart_note(record, limits, when),
         "outside": _outside(store, record, selection, rows, limits, beyond, passes, in_hand, when),
         "missing": missing_lists(record, rows, when),
         "table": table,
         "noted": noted_lists(record, used, limits, sources or {}, when),
-        "layers": layers_of(record),
-        "limits": limits_of(record, limits),
+        "layers": layers_of(record, numbers),
+        "limits": limits_of(record, limits, numbers),
     }
     return Document(data, pictures, selection, rows, selection.to_ms - 1)
 
@@ -99,7 +100,8 @@ def _outside(
     warnings = read_outside(told_rows, selection.from_ms)
     titles = {row["step"]: row["body"]["title"] for row in store.daybook(kinds=["step_started"])}
     hushes = read_hushes(told_rows, selection.from_ms)
-    told = Told({**titles, record.step: "this step"}, in_hand, when, hushes)
+    computed = {source.channel: source.words for one in limits for source in one.sources}
+    told = Told({**titles, record.step: "this step"}, in_hand, when, hushes, computed)
     set_c = (degrees_of(record.sandwich, key) for key in ("min_c", "max_c", "ceiling_c"))
     return {
         "groups": outside_groups(warnings, beyond, told),
@@ -128,10 +130,13 @@ def _heading(record: StepRecord, people: list[str], when: When) -> dict[str, Any
     }
 
 
-def _chart_note(record: StepRecord, when: When) -> str:
+def _chart_note(record: StepRecord, limits: list[InForce], when: When) -> str:
     contacts = "Grey stretches are contacts, numbered by place. " if record.contacts else ""
+    made = {one.limit.quantity for one in limits if one.sources}
+    drawn = "What is computed is so from the stored readings. " if made else ""
+    drawn += "Of what is computed, the humidity at the canvas alone is drawn. " if made - {AT_CANVAS} else ""
     return (
-        f"{contacts}The curve reaches from the lowest to the highest reading at each point; where nothing was read "
+        f"{contacts}{drawn}The curve reaches from the lowest to the highest reading at each point; where nothing was read "
         "it stays open. Firm lines are last levels, dashed ones earlier. A hatched bar lies on each level as long as "
         f"readings were beyond it. Times in {when.zone_words}."
     )

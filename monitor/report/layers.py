@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from monitor.report.limits import origin_words
+from monitor.report.limits import Numbers, origin_words
 from monitor.report.record import StepRecord
 
 SET = {
@@ -43,12 +43,12 @@ def _note(sandwich: dict[str, Any], key: str) -> str:
     return f" ({note})" if note else ""
 
 
-def adhesive_rows(record: StepRecord) -> list[dict[str, str]]:
+def adhesive_rows(record: StepRecord, numbers: Numbers) -> list[dict[str, str]]:
     """Give what is set at the adhesive and the face, as `limit_rows` gives the limits."""
     sandwich = record.sandwich or {}
     figures = sandwich.get("figures", {})
     rows = [
-        {"what": words, "value": f"{sandwich[key]} °C", "whose": WHOSE[key], "from": _origin(figures[key])}
+        {"what": words, "value": f"{sandwich[key]} °C", "whose": WHOSE[key], "from": _origin(numbers, figures[key])}
         for key, words in SET.items()
         if _given(sandwich, key) and key in figures
     ]
@@ -58,28 +58,28 @@ def adhesive_rows(record: StepRecord) -> list[dict[str, str]]:
     return rows
 
 
-def layer_rows(record: StepRecord) -> list[dict[str, str]]:
+def layer_rows(record: StepRecord, numbers: Numbers) -> list[dict[str, str]]:
     """Give the layers from the tool down: words, thickness and conductivity with range and origin."""
     return [
         {
             "words": raw["words"],
             "thickness": _figure(raw, "thickness_um", 1),
-            "thickness_of": _of(raw, "thickness_um"),
+            "thickness_of": _of(numbers, raw, "thickness_um"),
             "conducts": _figure(raw, "conductivity_mw_mk", 1000),
-            "conducts_of": _of(raw, "conductivity_mw_mk"),
+            "conducts_of": _of(numbers, raw, "conductivity_mw_mk"),
         }
         for raw in (record.sandwich or {}).get("layers", [])
     ]
 
 
-def contact_sentence(record: StepRecord) -> str:
+def contact_sentence(record: StepRecord, numbers: Numbers) -> str:
     """Say how well the layers are taken to touch, or "" where it is not recorded."""
     contact = (record.sandwich or {}).get("conductance_w_m2k")
     if not contact:
         return ""
     return (
         f"Contact between tool, layers and base: {contact['low']} to {contact['high']} W/(m² K), most likely "
-        f"{contact['likely']} ({_origin(contact)})."
+        f"{contact['likely']} ({_origin(numbers, contact)})."
     )
 
 
@@ -102,9 +102,9 @@ def _figure(raw: dict[str, Any], key: str, per: int) -> str:
     return f"{likely}{low_high}"
 
 
-def _of(raw: dict[str, Any], key: str) -> str:
-    return _origin(raw.get("figures", {}).get(key, raw))
+def _of(numbers: Numbers, raw: dict[str, Any], key: str) -> str:
+    return _origin(numbers, raw.get("figures", {}).get(key, raw))
 
 
-def _origin(told: dict[str, Any]) -> str:
-    return origin_words(told["source"], told.get("locator", ""), told["grade"], told.get("note", ""))
+def _origin(numbers: Numbers, told: dict[str, Any]) -> str:
+    return origin_words(numbers, told["source"], told.get("locator", ""), told["grade"], told.get("note", ""))

@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from monitor.bench.derived import Source, sources
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.sheets import Limit, Sheet
+from monitor.bench.state import Binding
 from monitor.report.record import StepRecord
 from monitor.report.selection import Selection, watches_of
 from monitor.report.words import figure
@@ -16,8 +18,14 @@ if TYPE_CHECKING:
     from monitor.catalogue.model import Source
     from monitor.store.store import Store
 
-COMMAND = "command"
-"""Not a source to look up: the limit was typed in by whoever asked."""
+Numbers = Mapping[str, str]
+"""Key of a source -> the number it has in this report's list of sources, for instance `[3]`."""
+
+OWN: Mapping[str, Mapping[str, str]] = {
+    "project": {"proposal": "proposal of this project"}, "memory": {"recalled": "recalled from memory"},
+    "own-test": {}, "command": {},
+}  # fmt: skip
+"""Sources that are no text, with what their grades are called; a command is a limit typed in by whoever asked."""
 HOT = ("tool_temperature", "bond_line_temperature", "face_temperature", "surface_temperature")
 
 
@@ -29,12 +37,14 @@ class InForce:
         limit, level: the limit and the index of its level.
         whose: "this step", or "the room" for a watch without a painting.
         spans: stretches in which no stage had it off, UTC ms.
+        sources: for a limit on what is computed, its channels and what they are computed from.
     """
 
     limit: Limit
     level: int
     whose: str
     spans: tuple[tuple[int, int], ...]
+    sources: tuple[Source, ...] = ()
 
     @property
     def at(self) -> float:
@@ -59,18 +69,22 @@ def limits_in_force(store: Store, record: StepRecord, selection: Selection) -> l
     if record.sheet:
         sheet = Sheet.from_json(record.sheet)
         for key, limit in sheet.limits.items():
-            found += _levels(limit, "this step", stage_spans(record, sheet, key, selection))
+            made = tuple(sources(limit, sheet, record.bindings))
+            found += _levels(limit, "this step", stage_spans(record, sheet, key, selection), made)
     watches = watches_of(store)
     for row in store.daybook(kinds=["step_asked"]):
         body = row["body"]
         if body["step"] in watches and body["step"] != record.step and _shares(body["bindings"], selection):
-            for limit in Sheet.from_json(body["sheet"]).limits.values():
-                found += _levels(limit, "the room", whole)
+            sheet, bound = Sheet.from_json(body["sheet"]), [Binding(**one) for one in body["bindings"]]
+            for limit in sheet.limits.values():
+                found += _levels(limit, "the room", whole, tuple(sources(limit, sheet, bound)))
     return list(dict.fromkeys(found))
 
 
-def _levels(limit: Limit, whose: str, spans: tuple[tuple[int, int], ...]) -> list[InForce]:
-    return [InForce(limit, level, whose, spans) for level in range(len(limit.levels))] if spans else []
+def _levels(
+    limit: Limit, whose: str, spans: tuple[tuple[int, int], ...], made: tuple[Source, ...]
+) -> list[InForce]:  # fmt: skip
+    return [InForce(limit, level, whose, spans, made) for level in range(len(limit.levels))] if spans else []
 
 
 def stage_spans(record: StepRecord, sheet: Sheet, key: str, selection: Selection) -> tuple[tuple[int, int], ...]:
@@ -92,13 +106,15 @@ def drawn_quantities(selection: Selection) -> list[str]:
     return [quantity for quantity in [*shown, "relative_humidity"] if quantity in present]
 
 
-def limit_rows(limits: list[InForce]) -> list[dict[str, str]]:
+def limit_rows(limits: list[InForce], numbers: Numbers) -> list[dict[str, str]]:
     """Give each level with unit, whose it is, source and grade; the same one of two steps once."""
     said: dict[tuple[str, float, str], list[InForce]] = {}
     for one in limits:
         level, high = one.limit.levels[one.level], one.limit.side == "high"
-        what = f"{QUANTITIES[one.limit.quantity].words} {'at most' if high else 'at least'}"
-        origin = origin_words(level.source, level.locator, level.grade, level.note)
+        told = "; ".join(source.words for source in one.sources)
+        words = QUANTITIES[one.limit.quantity].words + (f" ({told})" if told else "")
+        what = f"{words} {'at most' if high else 'at least'}"
+        origin = origin_words(numbers, level.source, level.locator, level.grade, level.note)
         said.setdefault((what, one.at if high else -one.at, origin), []).append(one)
     return [
         {
@@ -111,18 +127,31 @@ def limit_rows(limits: list[InForce]) -> list[dict[str, str]]:
     ]
 
 
-def origin_words(source: str, locator: str, grade: str, note: str = "") -> str:
+def origin_words(numbers: Numbers, source: str, locator: str, grade: str, note: str = "") -> str:
     """Say where a figure comes from and what goes with it, for inside a pair of brackets."""
-    origin = ", ".join(part for part in (source, locator, grade) if part)
+    told = OWN[source].get(grade, grade) if source in OWN else grade
+    number = "" if source in OWN else numbers.get(source, source)
+    origin = ", ".join(part for part in (number, locator, told) if part)
     return f"{origin}; {note}" if note else origin
 
 
-def source_sentences(keys: Iterable[str], sources: Mapping[str, Source]) -> list[str]:
-    """Say what the keys of sources stand for and what of them was read; a key not known stands alone."""
-    return [
-        f"{key}: {sources[key].title}. Read of it: {sources[key].read}"
-        if key in sources
-        else f"{key}: not in the list."
-        for key in sorted(set(keys))
-        if key != COMMAND
-    ]
+def numbered(keys: Iterable[str]) -> dict[str, str]:
+    """Number the sources that are texts, in the order of their keys."""
+    return {key: f"[{n}]" for n, key in enumerate(sorted(set(keys) - OWN.keys()), start=1)}
+
+
+def source_sentences(keys: Iterable[str], sources: Mapping[str, Source], numbers: Numbers) -> list[str]:
+    """Name each source by its number and title and say what of it was read; then what is no text."""
+    known = sorted((key for key in set(keys) if key in sources), key=lambda key: (key in OWN, key))
+    told = {
+        key: f"{sources[key].title}. {sources[key].read}"
+        if key in OWN
+        else f"{numbers[key]} {sources[key].title}. Read of it: {sources[key].read}"
+        for key in known
+    }
+    unknown = {
+        key: f"{number} A source that this catalogue does not list, kept as {key}."
+        for key, number in numbers.items()
+        if key not in sources
+    }
+    return [told.get(key) or unknown[key] for key in [*numbers, *(key for key in known if key in OWN)]]

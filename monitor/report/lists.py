@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from monitor.report.layers import adhesive_rows, contact_sentence, layer_rows, sandwich_sources
-from monitor.report.limits import InForce, limit_rows, source_sentences
+from monitor.report.limits import InForce, Numbers, limit_rows, numbered, source_sentences
 from monitor.report.probes_used import Used
 from monitor.report.record import Row, StepRecord, TakenBack
 from monitor.report.unmeasured import unmeasured_sentences
@@ -45,24 +45,33 @@ def noted_lists(
     return [[_titled("Notes", notes, "None."), probes], [claimed, *_sources(record, limits, sources)]]
 
 
-def limits_of(record: StepRecord, limits: list[InForce]) -> dict[str, Any]:
+def limits_of(record: StepRecord, limits: list[InForce], numbers: Numbers) -> dict[str, Any]:
     """Give what was set as the template prints it."""
-    rows = [*limit_rows(limits), *adhesive_rows(record)]
+    rows = [*limit_rows(limits, numbers), *adhesive_rows(record, numbers)]
     return {"title": "Limits", "rows": rows, "empty": "No limit was in force."}
 
 
 def _sources(record: StepRecord, limits: list[InForce], sources: Mapping[str, Source]) -> list[dict[str, Any]]:
-    keys = {one.limit.levels[one.level].source for one in limits} | sandwich_sources(record)
-    said = source_sentences(keys, sources)
+    keys = _keys(record, limits)
+    said = source_sentences(keys, sources, numbered(keys))
     return [_titled("Sources", said)] if said else []
 
 
-def layers_of(record: StepRecord) -> dict[str, Any]:
+def numbers_of(record: StepRecord, limits: list[InForce]) -> Numbers:
+    """Give the number of each source the report rests on."""
+    return numbered(_keys(record, limits))
+
+
+def _keys(record: StepRecord, limits: list[InForce]) -> set[str]:
+    return {one.limit.levels[one.level].source for one in limits} | sandwich_sources(record)
+
+
+def layers_of(record: StepRecord, numbers: Numbers) -> dict[str, Any]:
     """Give the layers under the tool as the template prints them; no rows where none were given."""
     return {
         "title": f"Under the tool: {(record.sandwich or {}).get('words', '')}",
-        "rows": layer_rows(record),
-        "contact": contact_sentence(record),
+        "rows": layer_rows(record, numbers),
+        "contact": contact_sentence(record, numbers),
     }
 
 

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.bench.sheets import Level, Limit, Sheet, Stage
+from monitor.catalogue.model import Source
 from monitor.report.excursions import excursions
-from monitor.report.limits import InForce, limit_rows, stage_spans
+from monitor.report.limits import InForce, limit_rows, numbered, source_sentences, stage_spans
 from monitor.report.passes import pass_rows
 from monitor.report.print_text import by_number, printable, signs_of, unprintable
 from monitor.report.record import StepRecord, TakenBack, read_step
@@ -183,10 +184,22 @@ def test_a_limit_is_given_with_unit_whose_it_is_source_grade_and_note() -> None:
         Level(60, "low", "iic", "cited", "p. 3", "for collections at rest"), Level(65, "high", "project", "proposal"),
     ))  # fmt: skip
     some = [InForce(made, 1, "this step", ()), InForce(made, 0, "this step", ()), InForce(made, 0, "the room", ())]
-    assert [tuple(row.values()) for row in limit_rows(some)] == [
-        ("relative humidity at most", "60 %", "this step and the room", "iic, p. 3, cited; for collections at rest"),
-        ("relative humidity at most", "65 %", "this step", "project, proposal"),
+    assert [tuple(row.values()) for row in limit_rows(some, numbered({"iic", "project"}))] == [
+        ("relative humidity at most", "60 %", "this step and the room", "[1], p. 3, cited; for collections at rest"),
+        ("relative humidity at most", "65 %", "this step", "proposal of this project"),
     ]
+
+
+def test_sources_are_told_by_number_and_title_and_what_is_no_text_comes_last() -> None:
+    sources = {
+        key: Source(key, f"Title of {key}", "All of it.") for key in ("b-book", "a-paper", "project", "memory")
+    }
+    keys = {"project", "b-book", "a-paper", "memory", "lost", "command"}
+    assert source_sentences(keys, sources, numbered(keys)) == [
+        "[1] Title of a-paper. Read of it: All of it.", "[2] Title of b-book. Read of it: All of it.",
+        "[3] A source that this catalogue does not list, kept as lost.",
+        "Title of memory. All of it.", "Title of project. All of it.",
+    ]  # fmt: skip
 
 
 def test_unprintable_signs_are_found_by_asking_few_times() -> None:
