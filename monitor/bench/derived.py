@@ -74,7 +74,7 @@ def computed_from(channel: str, inputs: Sequence[str]) -> str:
     if not inputs:
         return ""
     air, surface = split_channel(inputs[0])[0], split_channel(inputs[-1])[0]
-    return _COMPUTED[split_channel(channel)[1]].format(air=air, surface=surface)
+    return _COMPUTED.get(split_channel(channel)[1], "").format(air=air, surface=surface)
 
 
 _COMPUTED = {

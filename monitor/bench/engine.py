@@ -118,7 +118,7 @@ def _break(state: State, item: Break) -> list[Output]:
     else:
         _in_order(state, item.mono_ms)
     if restarted:
-        state.boot_from_ms = item.mono_ms
+        state.boot_from_ms, state.paced_ms = item.mono_ms, -1
     state.boot, state.mono_ms, state.input_ms = item.boot, item.mono_ms, item.mono_ms
     state.segment, state.offset_ms = item.segment, item.offset_ms
     rebuild(state)

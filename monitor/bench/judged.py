@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from monitor.bench.alarms import AlarmState
-from monitor.bench.derived import Source, sources
+from monitor.bench.derived import Source, sources, unserved
 from monitor.bench.limits import BY_STAGE
-from monitor.bench.quantities import QUANTITIES
+from monitor.bench.pace import Served, served
+from monitor.bench.paced import PACED
+from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.sheets import Limit
-from monitor.bench.state import Alarm, Step
+from monitor.bench.state import Alarm, State, Step
 from monitor.bench.windows import Window
 
 
-def alarms_of(step: Step) -> list[Alarm]:
+def alarms_of(state: State, step: Step) -> list[Alarm]:
     """Make a step's warnings: every limit on every channel bound to its role, or computed from those.
 
     In the order of their keys, because a sheet read from the day-book has lost any other.
     """
     made = []
     for _, limit in sorted(step.sheet.limits.items()):
-        for source in judged(step, limit):
+        for source in judged(state, step, limit):
             windows = [
                 Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms)
                 for level in limit.levels
@@ -30,8 +32,26 @@ def alarms_of(step: Step) -> list[Alarm]:
     return made
 
 
-def judged(step: Step, limit: Limit) -> list[Source]:
+def judged(state: State, step: Step, limit: Limit) -> list[Source]:
     """List the channels of a step that a limit judges; a measured one is computed from nothing."""
+    return judged_at(limit, served(state, step))
+
+
+def judged_at(limit: Limit, at: Served) -> list[Source]:
+    """List the channels a limit judges, or would if its step ran."""
+    paced = PACED.get(limit.quantity)
+    if paced is not None:
+        return paced.sources(limit, at)
     if QUANTITIES[limit.quantity].derived:
-        return sources(limit, step.sheet, step.bindings)
-    return [Source(channel) for channel in step.channels(limit.role, limit.quantity)]
+        return sources(limit, at.sheet, at.bindings)
+    names = [c for b in at.bindings if b.role == limit.role for c in b.channels]
+    return [Source(c) for c in names if split_channel(c)[1] == limit.quantity]
+
+
+def lacking(limit: Limit, at: Served) -> tuple[str, str] | None:
+    """Say why a limit cannot be judged, and what was expected; None if it can."""
+    if not QUANTITIES[limit.quantity].derived or judged_at(limit, at):
+        return None
+    if limit.quantity not in PACED:
+        return unserved(limit, at.sheet, at.bindings)
+    return f"nothing here gives {limit.quantity}", "probes and settings that do, in a version that knows it"

@@ -9,6 +9,8 @@ from monitor.bench.alarms import AlarmState, Happening, follow
 from monitor.bench.computed import UNKNOWN_MS, Computed, held_together
 from monitor.bench.events import decimal
 from monitor.bench.outputs import Draft, Output, Signal
+from monitor.bench.pace import next_pace
+from monitor.bench.paced import PACED
 from monitor.bench.readings import Quality, Reading
 from monitor.bench.state import Alarm, State, Step
 from monitor.bench.watches import Watch
@@ -39,7 +41,10 @@ class Limits:
     def tick(self, state: State, mono_ms: int, out: list[Output]) -> None:
         """Let delays and silences elapse up to and including this instant."""
         for alarm in state.alarms.values():
-            _settle(state, alarm, mono_ms, _held(state, alarm), out, before=False)
+            if alarm.limit.quantity in PACED:
+                _tick_paced(state, alarm, mono_ms, out)
+            else:
+                _settle(state, alarm, mono_ms, _held(state, alarm), out, before=False)
             if alarm.shelved_until_ms is not None and alarm.shelved_until_ms <= mono_ms:
                 unshelve(state, alarm, alarm.shelved_until_ms, out, None, "station")
 
@@ -47,6 +52,8 @@ class Limits:
         """Give the earliest instant at which a tick could change anything here."""
         dues = [d for a in state.alarms.values() for w in a.windows if (d := w.due()) is not None]
         dues += [a.shelved_until_ms for a in state.alarms.values() if a.shelved_until_ms is not None]
+        paces = {p.every_ms for a in state.alarms.values() if (p := PACED.get(a.limit.quantity)) is not None}
+        dues += [next_pace(every_ms, state.mono_ms, state.paced_ms) for every_ms in paces]
         return min(dues, default=None)
 
     def broken(self, state: State, mono_ms: int, out: list[Output]) -> None:
@@ -54,9 +61,25 @@ class Limits:
         del mono_ms, out
         for alarm in state.alarms.values():
             alarm.judged_ms = None
+            alarm.value = None if alarm.limit.quantity in PACED else alarm.value
             for window in alarm.windows:
                 window.gap()
                 window.before = None
+
+
+def _tick_paced(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) -> None:
+    """Let a warning's delays elapse; at a multiple of its pace what the state makes known acts first."""
+    paced = PACED[alarm.limit.quantity]
+    if mono_ms % paced.every_ms == 0:
+        state.paced_ms = mono_ms
+        _settle(state, alarm, mono_ms, None, out, before=True)
+        alarm.value = None if alarm.unfed else paced.value(state, alarm, mono_ms)
+        for window in alarm.windows:
+            if alarm.value is None:
+                window.gap()
+            else:
+                window.take(mono_ms, alarm.value)
+    _settle(state, alarm, mono_ms, None, out, before=False)
 
 
 def _judge(state: State, alarm: Alarm, computed: Computed, mono_ms: int, out: list[Output]) -> None:

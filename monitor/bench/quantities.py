@@ -47,6 +47,9 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("change_24h", "change in 24 hours", "%RH", "%", 0.1, derived=True),
         Quantity("departure_30d", "departure from the last 30 days", "%RH", "%", 0.1, derived=True),
         Quantity("minutes_above", "minutes above", "min", "min", 1.0, derived=True),
+        Quantity("forecast_crossing", "time until a limit is passed", "min", "min", 1.0, derived=True),
+        Quantity("countdown", "time past due", "min", "min", 1.0, derived=True),
+        Quantity("hold_condition", "condition of the hold", "1", "", 1.0, derived=True),
     )
 }
 

@@ -198,6 +198,7 @@ class State:
         segment, offset_ms: the clock segment in force; offset None while the time is not known.
         revision: grows with every accepted request and every event.
         steps_ever: how many steps were ever started; numbers the next.
+        paced_ms: instant of this boot at which something was last judged by its pace, -1 before the first.
         due_ms: a lower bound of the next instant at which a tick could change anything.
     """
 
@@ -209,6 +210,7 @@ class State:
     offset_ms: int | None = None
     revision: int = 0
     steps_ever: int = 0
+    paced_ms: int = -1
     channels: dict[str, Channel] = field(default_factory=dict)
     paintings: dict[str, Painting] = field(default_factory=dict)
     steps: dict[str, Step] = field(default_factory=dict)

@@ -7,7 +7,8 @@ from dataclasses import asdict
 from typing import Any
 
 from monitor.bench.alarms import AlarmState
-from monitor.bench.derived import sources
+from monitor.bench.judged import judged
+from monitor.bench.paced import PACED
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import Alarm, Binding, Channel, Contact, Painting, Place, Places, State, Step
 from monitor.bench.windows import Window
@@ -15,6 +16,8 @@ from monitor.bench.windows import Window
 STATE_FORM = 1
 STATE_BYTES, SPARE_BYTES, PLACE_BYTES = 64_000, 4_000, 160
 PLAIN = ("boot", "boot_from_ms", "mono_ms", "input_ms", "segment", "offset_ms", "revision", "steps_ever")
+LATER = {"paced_ms": -1}
+"""What states kept by earlier versions lack, and what stands for it."""
 
 
 def dump(state: State) -> str:
@@ -26,7 +29,7 @@ def dump(state: State) -> str:
     shared: list[Any] = []
     body = {
         "form": STATE_FORM,
-        **{name: getattr(state, name) for name in PLAIN},
+        **{name: getattr(state, name) for name in (*PLAIN, *LATER)},
         "channels": [asdict(c) for c in state.channels.values()],
         "paintings": [asdict(p) for p in state.paintings.values()],
         "steps": [_step_out(s, shared) for s in state.steps.values()],
@@ -53,14 +56,14 @@ def load(text: str) -> State:
     body = json.loads(text)
     if body.get("form") != STATE_FORM:
         raise ValueError(f"state has form {body.get('form')!r}, this version reads form {STATE_FORM}")
-    state = State(**{name: body[name] for name in PLAIN})
+    state = State(**{name: body[name] for name in PLAIN}, **{name: body.get(name, x) for name, x in LATER.items()})
     state.channels = {c["name"]: Channel(**c) for c in body["channels"]}
     state.paintings = {p["number"]: Painting(**p) for p in body["paintings"]}
     for raw in body["steps"]:
         step = _step_in(raw, body["shared"])
         state.steps[step.id] = step
     for raw in body["alarms"]:
-        alarm = _alarm_in(raw, state.steps[raw["step"]])
+        alarm = _alarm_in(raw, state, state.steps[raw["step"]])
         state.alarms[alarm.key] = alarm
     return state
 
@@ -104,7 +107,9 @@ def _places_in(raw: dict[str, Any]) -> Places:
 
 def _alarm_out(alarm: Alarm) -> dict[str, Any]:
     derived: dict[str, Any] = {}
-    if alarm.inputs:  # of its own name: what is computed from what follows from the step
+    if (
+        alarm.inputs and alarm.limit.quantity not in PACED
+    ):  # of its own name: what is computed from what follows from the step
         derived = {"judged_ms": alarm.judged_ms, "windows": [[w.active, w.since, w.before] for w in alarm.windows]}
     return {
         "step": alarm.step, "limit": alarm.limit.key, "channel": alarm.channel,
@@ -114,13 +119,13 @@ def _alarm_out(alarm: Alarm) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _alarm_in(raw: dict[str, Any], step: Step) -> Alarm:
+def _alarm_in(raw: dict[str, Any], state: State, step: Step) -> Alarm:
     limit = step.sheet.limits[raw["limit"]]
     windows = [
         Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms, *kept)
         for level, kept in zip(limit.levels, raw["windows"], strict=True)
     ]
-    given = sources(limit, step.sheet, step.bindings)
+    given = judged(state, step, limit)
     inputs = next((source.inputs for source in given if source.channel == raw["channel"]), ())
     return Alarm(
         **{**raw, "limit": limit, "windows": windows, "state": AlarmState(raw["state"]), "inputs": inputs}

@@ -6,12 +6,11 @@ from typing import Any
 
 from monitor.bench import limits
 from monitor.bench.alarms import AlarmState, Happening
-from monitor.bench.derived import sources, unserved
 from monitor.bench.events import canonical
 from monitor.bench.inputs import Asked
-from monitor.bench.judged import alarms_of
+from monitor.bench.judged import alarms_of, judged_at, lacking
 from monitor.bench.outputs import Draft, Output, Refusal
-from monitor.bench.quantities import QUANTITIES
+from monitor.bench.pace import Served
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import STALE_INTERVALS, Binding, Channel, Place, Places, State, Step
 from monitor.bench.state_json import PLACE_BYTES, room_left
@@ -40,11 +39,12 @@ def start_step(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     body = item.body
     sheet = Sheet.from_json(body["sheet"])
     bindings = [Binding(b["role"], b["probe"], b["touches"], list(b["channels"])) for b in body["bindings"]]
+    at = Served(sheet, bindings, body["bench"], body["step"], state.channels)
     wrong = (
-        _too_much(state, item, sheet, bindings)
+        _too_much(state, item, at)
         or _wrong_start(state, item, sheet)
         or _wrong_answers(body, sheet)
-        or _wrong_bindings(state, sheet, bindings)
+        or _wrong_bindings(state, at)
     )
     if wrong is not None:
         return wrong
@@ -57,7 +57,7 @@ def start_step(state: State, item: Asked, out: list[Output]) -> Refusal | None:
         step.places = Places(body["side"], 1, [Place() for _ in range(body["places"])])
     state.steps[step.id] = step
     state.steps_ever += 1
-    state.alarms.update({alarm.key: alarm for alarm in alarms_of(step)})
+    state.alarms.update({alarm.key: alarm for alarm in alarms_of(state, step)})
     _write_start(step, item, out)
     return None
 
@@ -73,10 +73,10 @@ def _write_start(step: Step, item: Asked, out: list[Output]) -> None:
         out.append(Draft("binding_started", item.mono_ms, bound, step.id, step.bench, item.by, item.via))
 
 
-def _too_much(state: State, item: Asked, sheet: Sheet, bindings: list[Binding]) -> Refusal | None:
+def _too_much(state: State, item: Asked, at: Served) -> Refusal | None:
     """Refuse a step that the kept state could not hold."""
-    grows = len(canonical(item.body["bindings"])) + LIMIT_BYTES * len(sheet.limits)
-    grows += LIMIT_BYTES * sum(len(sources(limit, sheet, bindings)[1:]) for limit in sheet.limits.values())
+    grows = len(canonical(item.body["bindings"]))
+    grows += LIMIT_BYTES * sum(max(len(judged_at(limit, at)), 1) for limit in at.sheet.limits.values())
     grows += PLACE_BYTES * (item.body["places"] or 0)
     shared = [step.sheet.as_json() for step in state.steps.values()]
     if item.body["sheet"] not in shared:
@@ -121,7 +121,8 @@ def _wrong_answers(body: dict[str, Any], sheet: Sheet) -> Refusal | None:
     return None
 
 
-def _wrong_bindings(state: State, sheet: Sheet, bindings: list[Binding]) -> Refusal | None:
+def _wrong_bindings(state: State, at: Served) -> Refusal | None:
+    sheet, bindings = at.sheet, at.bindings
     for role, quantities in sheet.roles.items():
         bound = [b for b in bindings if b.role == role]
         if not bound:
@@ -139,9 +140,9 @@ def _wrong_bindings(state: State, sheet: Sheet, bindings: list[Binding]) -> Refu
             if channel not in state.channels:
                 return Refusal(f"probe {b.probe}", f"no channel {channel}", ", ".join(state.channels), "Choose one.")
     for key, limit in sorted(sheet.limits.items()):
-        lacking = unserved(limit, sheet, bindings) if QUANTITIES[limit.quantity].derived else None
-        if lacking is not None:
-            return Refusal(f"limit {key}", *lacking, "Choose other probes, or mend the sheet.")
+        missed = lacking(limit, at)
+        if missed is not None:
+            return Refusal(f"limit {key}", *missed, "Choose other probes, or mend the sheet.")
     return None
 
 

@@ -11,6 +11,7 @@ from math import inf
 
 from monitor.bench.alarms import AlarmState
 from monitor.bench.computed import Computed
+from monitor.bench.paced import PACED
 from monitor.bench.readings import Reading
 from monitor.bench.state import Alarm, Channel, State, Step
 
@@ -102,6 +103,8 @@ def _compute(state: State) -> None:
             for window in alarm.windows:
                 window.gap()
                 window.before = None
+        if alarm.limit.quantity in PACED:
+            continue
         key = alarm.channel, alarm.inputs
         if key not in state.computed:
             if not all(name in state.channels for name in alarm.inputs):

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from monitor.bench.computed import Computed
 from monitor.bench.derived import Source, computed_from
 from monitor.bench.judged import judged
+from monitor.bench.paced import PACED
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.readings import Quality
 from monitor.bench.state import Alarm, State, Step
@@ -19,13 +20,13 @@ Now = tuple[float | None, bool | None]
 
 def computed_views(state: State, step: Step, at: Callable[[int | None], int | None]) -> list[ComputedView]:
     """Give what a step computes, each channel in each air once, in the order of its limits."""
-    return [_view(state, step, source, keys, at) for source, keys in _sources(step).items()]
+    return [_view(state, step, source, keys, at) for source, keys in _sources(state, step).items()]
 
 
-def _sources(step: Step) -> dict[Source, list[str]]:
+def _sources(state: State, step: Step) -> dict[Source, list[str]]:
     found: dict[Source, list[str]] = {}
     for key, limit in step.sheet.limits.items():
-        for source in judged(step, limit):
+        for source in judged(state, step, limit):
             if source.inputs:
                 found.setdefault(source, []).append(key)
     return found
@@ -56,6 +57,8 @@ def _now(state: State, alarm: Alarm | None) -> Now:
     """Give value and bound now, neither while an input is lost or out of use."""
     if alarm is None or alarm.unfed:
         return None, None
+    if alarm.limit.quantity in PACED:
+        return alarm.value, None
     computed: Computed | None = state.computed.get((alarm.channel, alarm.inputs))
     return (None, None) if computed is None else computed.present()
 
@@ -82,7 +85,7 @@ def computed_clause(state: State, alarm: Alarm, bound: str) -> str:
 def computed_facts(state: State, step: Step) -> list[list[str]]:
     """Give a line for everything computed that this stage judges: what it is now, and from what."""
     listed = step.stage_now().limits
-    here = {source: keys for source, keys in _sources(step).items() if set(keys) & set(listed)}
+    here = {source: keys for source, keys in _sources(state, step).items() if set(keys) & set(listed)}
     quantities = [split_channel(source.channel)[1] for source in here]
     facts = []
     for source, keys in here.items():

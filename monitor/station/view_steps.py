@@ -94,7 +94,7 @@ class StepViews:
                  "note": v.note}
                 for v in limit.levels
             ],
-            "channels": [source.channel for source in judged(step, limit)],
+            "channels": [source.channel for source in judged(self._state, step, limit)],
             "off": limit.key not in step.stage_now().limits,
             "causes": list(limit.causes),
             "consequence": limit.consequence,
