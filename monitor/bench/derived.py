@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from monitor.bench.quantities import channel_name, split_channel
 from monitor.bench.sheets import Limit, Sheet
-from monitor.bench.state import Binding
 from monitor.science import humidity
 
 SURFACE = "surface_temperature"
@@ -85,7 +85,21 @@ _COMPUTED = {
 }
 
 
-def sources(limit: Limit, sheet: Sheet, bindings: Sequence[Binding]) -> list[Source]:
+class Bound(Protocol):
+    """A probe's part in a step, as the state or a record has it."""
+
+    @property
+    def role(self) -> str:
+        """Give the role it serves."""
+        ...
+
+    @property
+    def channels(self) -> Sequence[str]:
+        """Give its channels."""
+        ...
+
+
+def sources(limit: Limit, sheet: Sheet, bindings: Sequence[Bound]) -> list[Source]:
     """List the derived channels a limit judges, in the order of the bindings; none if it cannot be served."""
     needs = DERIVED.get(limit.quantity)
     air = None if needs is None else _air(needs, limit.role, bindings)
@@ -98,7 +112,7 @@ def sources(limit: Limit, sheet: Sheet, bindings: Sequence[Binding]) -> list[Sou
     return [Source(channel_name(split_channel(c)[0], limit.quantity), (*air, c)) for c in dict.fromkeys(surfaces)]
 
 
-def unserved(limit: Limit, sheet: Sheet, bindings: Sequence[Binding]) -> tuple[str, str] | None:
+def unserved(limit: Limit, sheet: Sheet, bindings: Sequence[Bound]) -> tuple[str, str] | None:
     """Say why a limit on a derived quantity cannot be judged, and what was expected; None if it can."""
     needs = DERIVED.get(limit.quantity)
     if needs is None:
@@ -126,7 +140,7 @@ def surface_roles(sheet: Sheet) -> list[str]:
     return [role for role, quantities in sheet.roles.items() if SURFACE in quantities]
 
 
-def _air(needs: Needs, role: str, bindings: Sequence[Binding]) -> tuple[str, ...] | None:
+def _air(needs: Needs, role: str, bindings: Sequence[Bound]) -> tuple[str, ...] | None:
     for binding in bindings:
         given = {split_channel(c)[1]: c for c in binding.channels}
         if binding.role == role and set(needs.air) <= set(given):

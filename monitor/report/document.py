@@ -136,7 +136,7 @@ def _chart_note(record: StepRecord, limits: list[InForce], when: When) -> str:
     drawn = "What is computed is so from the stored readings. " if made else ""
     drawn += "Of what is computed, the humidity at the canvas alone is drawn. " if made - {AT_CANVAS} else ""
     return (
-        f"{contacts}{drawn}The curve reaches from the lowest to the highest reading at each point; where nothing was read "
-        "it stays open. Firm lines are last levels, dashed ones earlier. A hatched bar lies on each level as long as "
-        f"readings were beyond it. Times in {when.zone_words}."
+        f"{contacts}{drawn}The curve reaches from the lowest to the highest reading at each point; where nothing was "
+        "read it stays open. Firm lines are last levels, dashed ones earlier. A hatched bar lies on each level as "
+        f"long as readings were beyond it. Times in {when.zone_words}."
     )

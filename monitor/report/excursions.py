@@ -8,6 +8,8 @@ from itertools import chain, pairwise
 from typing import TYPE_CHECKING
 
 from monitor.bench.quantities import split_channel
+from monitor.bench.sheets import SIDES
+from monitor.report.computed import as_readings, computed_values
 from monitor.report.limits import InForce
 from monitor.report.selection import Selection
 
@@ -63,7 +65,7 @@ class _Sum:
 
 
 def read_excursions(store: Store, selection: Selection, limits: list[InForce]) -> list[Excursion]:
-    """List what lay beyond a limit; readings are taken once for each channel that has any limit."""
+    """List what lay beyond a limit; readings are taken once for each channel and side that has any limit."""
     intervals = {c.channel: c.interval_ms for c in store.channels()}
     join_ms = (selection.to_ms - selection.from_ms) // SPELLS
     found: list[Excursion] = []
@@ -72,6 +74,13 @@ def read_excursions(store: Store, selection: Selection, limits: list[InForce]) -
         if over:
             rows = ((r.at_ms, r.value) for r in store.readings(channel, selection.from_ms, selection.to_ms))
             found += excursions(channel, rows, over, intervals[channel], selection.to_ms, join_ms)
+    for source in dict.fromkeys(source for one in limits for source in one.sources):
+        interval_ms = min(intervals[name] for name in source.inputs)
+        for side in SIDES:
+            over = [one for one in limits if source in one.sources and one.limit.side == side]
+            if over:
+                made = as_readings(computed_values(store, source, selection), side)
+                found += excursions(source.channel, made, over, interval_ms, selection.to_ms, join_ms)
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from monitor.bench.quantities import QUANTITIES, split_channel
@@ -38,12 +38,14 @@ class Told:
         in_hand: passes in order.
         when: zone of the printed times.
         hushes: when warnings could not be given.
+        computed: name of a computed channel -> from what.
     """
 
     whose: Mapping[str, str]
     in_hand: list[InHand]
     when: When
     hushes: Sequence[Hush] = ()
+    computed: Mapping[str, str] = field(default_factory=dict)
 
 
 def passes_in_hand(rows: list[Row]) -> list[InHand]:
@@ -91,7 +93,7 @@ def _group(
         rows.append({"level": _level(channel, side, at), "read": _read(some, channel, told.when), "warnings": given})
     limits = {one.limit for one in here} | {one.limit.limit.key for one in read}
     hushes = [_hush(one, told) for one in told.hushes if one.channel == channel and one.limit in limits]
-    return {"title": _title(channel, side, read, told.when), "levels": rows, "hushes": hushes}
+    return {"title": _title(channel, side, read, told), "levels": rows, "hushes": hushes}
 
 
 def _hush(one: Hush, told: Told) -> str:
@@ -107,10 +109,11 @@ def _level(channel: str, side: str, at: float) -> str:
     return f"{'above' if side == 'high' else 'below'} {figure(at, QUANTITIES[split_channel(channel)[1]].symbol)}"
 
 
-def _title(channel: str, side: str, read: list[Excursion], when: When) -> str:
+def _title(channel: str, side: str, read: list[Excursion], told: Told) -> str:
     probe, quantity = split_channel(channel)
-    known = QUANTITIES[quantity]
-    start = f"{known.words.capitalize()} ({probe})"
+    known, when = QUANTITIES[quantity], told.when
+    made = f"; {told.computed[channel]}" if channel in told.computed else ""
+    start = f"{known.words.capitalize()} ({probe}{made})"
     if not read:
         return start
     end = "highest" if side == "high" else "lowest"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from monitor.bench.quantities import QUANTITIES, split_channel
+from monitor.report.computed import buckets_of, computed_values
 from monitor.report.excursions import Excursion
 from monitor.report.figures_svg.chart import Chart, draw_chart
 from monitor.report.figures_svg.rule import Rule, draw_rule_head, draw_rule_row, rule_ends
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from monitor.store.store import Store
 
 POINTS = 1800
+AT_CANVAS = "humidity_at_canvas"
+"""Of what is computed it is drawn: the one figure that a humidification is judged by."""
 FIRST_HEIGHT, NEXT_HEIGHT = 74.0, 54.0
 
 
@@ -27,27 +30,47 @@ def chart_svg(
     store: Store, record: StepRecord, selection: Selection, limits: list[InForce], beyond: list[Excursion], when: When
 ) -> str:
     """Draw the chart of a step: one strip for each quantity shown."""
+    drawn = drawn_quantities(selection)
+    curves = {quantity: _curves(store, quantity, selection) for quantity in drawn}
+    canvas = _computed_curves(store, selection, limits)
+    if canvas:
+        drawn, curves[AT_CANVAS] = [AT_CANVAS, *drawn], canvas
     strips = [
-        _strip(store, quantity, index, record, selection, limits, beyond)
-        for index, quantity in enumerate(drawn_quantities(selection))
+        _strip(quantity, curves[quantity], index, record, selection, limits, beyond)
+        for index, quantity in enumerate(drawn)
     ]
     said = "; ".join(_said(strip) for strip in strips) or "no channel was bound"
     period = when.stretch(selection.from_ms, selection.to_ms)
     return draw_chart(Chart(selection.from_ms, selection.to_ms, strips, f"{period}: {said}", zone=when.zone))
 
 
-def _strip(
-    store: Store, quantity: str, index: int, record: StepRecord, selection: Selection, limits: list[InForce],
-    beyond: list[Excursion],
-) -> Strip:  # fmt: skip
+def _curves(store: Store, quantity: str, selection: Selection) -> list[Curve]:
     channels = [c for c in selection.channels if split_channel(c)[1] == quantity]
-    curves = [
+    return [
         Curve(split_channel(c)[0], store.envelope(c, selection.from_ms, selection.to_ms, POINTS)) for c in channels
     ]
+
+
+def _computed_curves(store: Store, selection: Selection, limits: list[InForce]) -> list[Curve]:
+    made = dict.fromkeys(s for one in limits for s in one.sources if split_channel(s.channel)[1] == AT_CANVAS)
+    ends = selection.from_ms, selection.to_ms
+    return [
+        Curve(split_channel(s.channel)[0], buckets_of(computed_values(store, s, selection), *ends, POINTS // 2))
+        for s in made
+    ]
+
+
+def _strip(
+    quantity: str, curves: list[Curve], index: int, record: StepRecord, selection: Selection, limits: list[InForce],
+    beyond: list[Excursion],
+) -> Strip:  # fmt: skip
     known = QUANTITIES[quantity]
-    probes = ", ".join(curve.words for curve in curves)
+    probes = ", ".join(curve.words for curve in curves) + (", computed" if known.derived else "")
     over = [
-        Span(begin, end, at=one.limit.at) for one in beyond if one.channel in channels for begin, end in one.spells
+        Span(begin, end, at=one.limit.at)
+        for one in beyond
+        if one.limit.limit.quantity == quantity
+        for begin, end in one.spells
     ]
     return Strip(
         title=f"{known.words}, {known.symbol} ({probes})",
