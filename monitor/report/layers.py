@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from monitor.report.limits import Numbers, origin_words
+from monitor.report.origins import Numbers, origin_words
 from monitor.report.record import StepRecord
 
 SET = {

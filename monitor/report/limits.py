@@ -2,30 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from monitor.bench.derived import Source, sources
+from monitor.bench.derived import Source as Made
+from monitor.bench.derived import sources
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.sheets import Limit, Sheet
 from monitor.bench.state import Binding
+from monitor.report.origins import Numbers, origin_words
 from monitor.report.record import StepRecord
 from monitor.report.selection import Selection, watches_of
 from monitor.report.words import figure
 
 if TYPE_CHECKING:
-    from monitor.catalogue.model import Source
     from monitor.store.store import Store
 
-Numbers = Mapping[str, str]
-"""Key of a source -> the number it has in this report's list of sources, for instance `[3]`."""
-
-OWN: Mapping[str, Mapping[str, str]] = {
-    "project": {"proposal": "proposal of this project"}, "memory": {"recalled": "recalled from memory"},
-    "own-test": {}, "command": {},
-}  # fmt: skip
-"""Sources that are no text, with what their grades are called; a command is a limit typed in by whoever asked."""
 HOT = ("tool_temperature", "bond_line_temperature", "face_temperature", "surface_temperature")
 
 
@@ -44,7 +36,7 @@ class InForce:
     level: int
     whose: str
     spans: tuple[tuple[int, int], ...]
-    sources: tuple[Source, ...] = ()
+    sources: tuple[Made, ...] = ()
 
     @property
     def at(self) -> float:
@@ -82,7 +74,7 @@ def limits_in_force(store: Store, record: StepRecord, selection: Selection) -> l
 
 
 def _levels(
-    limit: Limit, whose: str, spans: tuple[tuple[int, int], ...], made: tuple[Source, ...]
+    limit: Limit, whose: str, spans: tuple[tuple[int, int], ...], made: tuple[Made, ...]
 ) -> list[InForce]:  # fmt: skip
     return [InForce(limit, level, whose, spans, made) for level in range(len(limit.levels))] if spans else []
 
@@ -125,33 +117,3 @@ def limit_rows(limits: list[InForce], numbers: Numbers) -> list[dict[str, str]]:
         }
         for (what, _, origin), some in sorted(said.items(), key=lambda item: item[0][:2])
     ]
-
-
-def origin_words(numbers: Numbers, source: str, locator: str, grade: str, note: str = "") -> str:
-    """Say where a figure comes from and what goes with it, for inside a pair of brackets."""
-    told = OWN[source].get(grade, grade) if source in OWN else grade
-    number = "" if source in OWN else numbers.get(source, source)
-    origin = ", ".join(part for part in (number, locator, told) if part)
-    return f"{origin}; {note}" if note else origin
-
-
-def numbered(keys: Iterable[str]) -> dict[str, str]:
-    """Number the sources that are texts, in the order of their keys."""
-    return {key: f"[{n}]" for n, key in enumerate(sorted(set(keys) - OWN.keys()), start=1)}
-
-
-def source_sentences(keys: Iterable[str], sources: Mapping[str, Source], numbers: Numbers) -> list[str]:
-    """Name each source by its number and title and say what of it was read; then what is no text."""
-    known = sorted((key for key in set(keys) if key in sources), key=lambda key: (key in OWN, key))
-    told = {
-        key: f"{sources[key].title}. {sources[key].read}"
-        if key in OWN
-        else f"{numbers[key]} {sources[key].title}. Read of it: {sources[key].read}"
-        for key in known
-    }
-    unknown = {
-        key: f"{number} A source that this catalogue does not list, kept as {key}."
-        for key, number in numbers.items()
-        if key not in sources
-    }
-    return [told.get(key) or unknown[key] for key in [*numbers, *(key for key in known if key in OWN)]]

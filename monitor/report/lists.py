@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from monitor.report.layers import adhesive_rows, contact_sentence, layer_rows, sandwich_sources
-from monitor.report.limits import InForce, Numbers, limit_rows, numbered, source_sentences
+from monitor.report.limits import InForce, limit_rows
+from monitor.report.origins import Numbers, numbered, source_sentences
 from monitor.report.probes_used import Used
 from monitor.report.record import Row, StepRecord, TakenBack
 from monitor.report.unmeasured import unmeasured_sentences

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from monitor.bench.sheets import Level, Limit, Sheet, Stage
 from monitor.catalogue.model import Source
 from monitor.report.excursions import excursions
-from monitor.report.limits import InForce, limit_rows, numbered, source_sentences, stage_spans
+from monitor.report.limits import InForce, limit_rows, stage_spans
+from monitor.report.origins import numbered, source_sentences
 from monitor.report.passes import pass_rows
 from monitor.report.print_text import by_number, printable, signs_of, unprintable
 from monitor.report.record import StepRecord, TakenBack, read_step
