@@ -65,3 +65,8 @@ def judged(limit: Limit, sheet: Sheet, channels: Collection[str]) -> list[Source
 def side_of(limit: Limit) -> Side:
     """Give a limit's mildest level."""
     return Side(limit.levels[0].at, limit.side == "high")
+
+
+def measured_on(sheet: Sheet, channel: str) -> list[Limit]:
+    """List the limits of a sheet that judge a measured channel itself."""
+    return [limit for limit in sheet.limits.values() if split_channel(channel)[1] == limit.quantity]

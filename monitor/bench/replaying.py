@@ -17,12 +17,14 @@ from monitor.bench.derived import Source
 from monitor.bench.engine import ENGINE_VERSION
 from monitor.bench.inputs import Asked, Break
 from monitor.bench.outputs import Draft, Output, Refusal
+from monitor.bench.quantities import QUANTITIES
 from monitor.bench.readings import Reading
-from monitor.bench.replay_sheets import bindings, judged, side_of
+from monitor.bench.replay_sheets import bindings, judged, measured_on, side_of
 from monitor.bench.replayed import EVENTS, OfLimit, Replayed, transition
 from monitor.bench.sheets import Limit, Sheet
-from monitor.bench.spells import Spells, spells_of
+from monitor.bench.spells import Spells, Sums
 from monitor.bench.ticking import Fold
+from monitor.bench.windows import Window
 from monitor.errors import BadInput
 
 BENCH = "replay"
@@ -30,26 +32,37 @@ Key = tuple[str, str]
 
 
 class Recorded(Protocol):
-    """Recorded readings of some channels."""
+    """Recorded readings of some channels.
 
-    @property
-    def stale_after_ms(self) -> Mapping[str, int]:
-        """Give for each channel how long a reading speaks, ms."""
-        ...
+    Attributes:
+        stale_after_ms: for each channel how long a reading speaks.
+        from_ms, last_ms: no reading lies before the one, none after the other; None where there is none.
+    """
+
+    stale_after_ms: Mapping[str, int]
+    from_ms: int
+    last_ms: int | None
 
     def readings(self, channels: Collection[str]) -> Iterator[Reading]:
         """Give the readings of these channels in order of instant and channel; may be asked again."""
         ...
 
+    def played(self, course: Course) -> Iterator[Reading]:
+        """Give the readings of all channels in that order; what `course` says cannot act on it may be left out."""
+        ...
+
 
 class Course:
-    """A fold with one sheet, told readings in their order; gathers the warnings it gives.
+    """A fold with one sheet, told readings in their order; gathers the warnings it gives and the time beyond.
 
     Args:
         sheet: of one stage that lists all its limits; asks nothing and needs no painting.
         stale_after_ms: of each channel.
-        mono_ms: instant of the first reading.
+        mono_ms: no reading comes before it.
         keep: how many transitions are kept, None for all.
+
+    Attributes:
+        sums: of each channel the mildest levels of the limits on it, in the sheet's order.
 
     Raises:
         BadInput: the fold refuses the sheet.
@@ -61,20 +74,45 @@ class Course:
         self.transitions: list[dict[str, Any]] = []
         self.raised: Counter[Key] = Counter()
         self.ended = 0
-        self.fold = Fold()
+        self.sums = {
+            name: Sums(stale_ms, [side_of(limit) for limit in measured_on(sheet, name)])
+            for name, stale_ms in stale_after_ms.items()
+        }
+        self._fold = Fold()
         self._keep = keep
         self._named = len(sheet.limits) > 1
-        _start(self.fold, sheet, stale_after_ms, mono_ms)
+        _start(self._fold, sheet, stale_after_ms, mono_ms)
+        self._plain = not any(QUANTITIES[limit.quantity].derived for limit in sheet.limits.values())
 
     def feed(self, item: Reading) -> None:
         """Take the next reading."""
-        out = self.fold.feed(item)
+        self.sums[item.channel].take(item)
+        out = self._fold.feed(item)
         if out:
             self._note(out)
 
     def end(self, mono_ms: int) -> None:
         """Let what was over by the last reading's instant be told."""
-        self._note(o for o in self.fold.catch_up(mono_ms) if isinstance(o, Draft) and o.mono_ms <= mono_ms)
+        self._note(o for o in self._fold.catch_up(mono_ms) if isinstance(o, Draft) and o.mono_ms <= mono_ms)
+
+    def quiet(self, channel: str, low: float, high: float) -> bool:
+        """Tell whether good readings of a channel between these two values change nothing, however many come.
+
+        No delay may run, and no value may start one. Never where something is computed of several readings.
+        """
+        windows = self._windows(channel)
+        return self._plain and not any(w.since is not None or _starts(w, low, high) for w in windows)
+
+    def stands(self, channel: str) -> bool:
+        """Tell whether a warning of a channel stands."""
+        return any(w.active for w in self._windows(channel))
+
+    def passed_over(self, channel: str, mono_ms: int) -> None:
+        """Take it that a channel was read up to an instant with nothing to say, so that it is not stale."""
+        self._fold.state.channels[channel].last_ms = mono_ms
+
+    def _windows(self, channel: str) -> list[Window]:
+        return [w for a in self._fold.state.alarms.values() if a.channel == channel for w in a.windows]
 
     def _note(self, outputs: Iterable[Output]) -> None:
         for output in outputs:
@@ -89,37 +127,36 @@ class Course:
                 self.transitions.append(transition(output, named=self._named))
 
 
+def _starts(window: Window, low: float, high: float) -> bool:
+    """Tell whether a value between two may start a window's delay."""
+    if window.active:
+        return low <= window.back if window.high else high >= window.back
+    return high > window.at if window.high else low < window.at
+
+
 def replay(recorded: Recorded, sheet: Sheet, keep: int | None = None) -> Replayed:
-    """Hold recorded readings against every limit of a sheet that `served` gave."""
-    result = Replayed()
-    course, last_ms = None, 0
-    for item in recorded.readings(recorded.stale_after_ms):
-        if course is None:
-            course = Course(sheet, recorded.stale_after_ms, item.mono_ms, keep)
+    """Hold recorded readings against every limit of a sheet, one that `of_one` or `served` gave."""
+    course = Course(sheet, recorded.stale_after_ms, recorded.from_ms, keep)
+    if recorded.last_ms is None:
+        return Replayed()
+    for item in recorded.played(course):
         course.feed(item)
-        last_ms = item.mono_ms
-        result.readings += item.value is not None
-    if course is None:
-        return result
-    course.end(last_ms)
-    result.transitions, result.ended = course.transitions, course.ended
-    result.limits = [
-        of_limit(limit, source.channel, course.raised, _spells(recorded, limit, source))
+    course.end(recorded.last_ms)
+    limits = [
+        OfLimit(limit.key, source.channel, limit.side, limit.levels[0].at,
+                course.raised[limit.key, source.channel], _spells(recorded, course, limit, source, sheet))
         for limit in sheet.limits.values()
         for source in judged(limit, sheet, recorded.stale_after_ms)
-    ]
-    return result
+    ]  # fmt: skip
+    readings = sum(sums.readings for sums in course.sums.values())
+    return Replayed(course.transitions, limits, readings, ended=course.ended)
 
 
-def of_limit(limit: Limit, channel: str, raised: Mapping[Key, int], spells: Spells) -> OfLimit:
-    """Put together what a limit came to on a channel."""
-    return OfLimit(limit.key, channel, limit.side, limit.levels[0].at, raised.get((limit.key, channel), 0), spells)
-
-
-def _spells(recorded: Recorded, limit: Limit, source: Source) -> Spells:
+def _spells(recorded: Recorded, course: Course, limit: Limit, source: Source, sheet: Sheet) -> Spells:
+    """Give the time beyond a limit; for what is computed the readings are gone through once more."""
     if not source.inputs:
-        name = source.channel
-        return spells_of(recorded.readings([name]), side_of(limit), recorded.stale_after_ms[name])
+        place = measured_on(sheet, source.channel).index(limit)
+        return course.sums[source.channel].spells[place]
     held = {name: recorded.stale_after_ms[name] for name in source.inputs}
     found = Spells()
     for here, after in pairwise(computed_series(limit.quantity, held, recorded.readings(source.inputs))):

@@ -12,7 +12,7 @@ from monitor.bench.quantities import channel_name, split_channel
 from monitor.bench.readings import Reading
 from monitor.bench.replay_sheets import of_one, served
 from monitor.bench.replayed import Replayed
-from monitor.bench.replaying import replay
+from monitor.bench.replaying import Course, replay
 from monitor.bench.sheets import Limit, Sheet
 from monitor.bench.state import STALE_INTERVALS
 from monitor.errors import BadInput
@@ -34,10 +34,18 @@ class InMemory:
         self.stale_after_ms: Mapping[str, int] = {
             name: stale_after_ms or STALE_INTERVALS * _median_interval(rows) for name, rows in series.items()
         }
+        instants = [rows[end].mono_ms for rows in series.values() for end in (0, -1)]
+        self.from_ms = min(instants)
+        self.last_ms: int | None = max(instants)
 
     def readings(self, channels: Collection[str]) -> Iterator[Reading]:
         """Give the readings of these channels in order of instant and channel."""
         return iter(sorted((r for c in channels for r in self._series[c]), key=lambda r: (r.mono_ms, r.channel)))
+
+    def played(self, course: Course) -> Iterator[Reading]:
+        """Give all readings in that order."""
+        del course
+        return self.readings(self._series)
 
 
 def read_series(path: Path) -> Series:
