@@ -110,10 +110,11 @@ def test_a_step_to_be_started_leads_to_what_it_will_warn_of(browser: Any, studio
 
 @pytest.mark.long
 @pytest.mark.parametrize("size", ["desktop", "tablet", "phone"])
-def test_the_page_of_sources_is_for_fingers_and_eyes(browser: Any, studio: Rig, size: str) -> None:
+def test_sources_and_what_leads_there_are_for_fingers_and_eyes(browser: Any, studio: Rig, size: str) -> None:
     for dim in (False, True):
         with browser.open(size, dim=dim, url=studio.url) as seen:
-            seen.page.goto(studio.url + "/sources")
-            assert seen.page.evaluate(CONTROLS, 43.5) == []
-            assert seen.page.evaluate(CONTRAST) == []
+            for path in ("/sources", "/start?sheet=heat-seal-spatula"):
+                seen.page.goto(studio.url + path)
+                assert seen.page.evaluate(CONTROLS, 43.5) == [], path
+                assert seen.page.evaluate(CONTRAST) == [], path
             assert seen.complaints == []
