@@ -100,7 +100,7 @@ def _outside(
     warnings = read_outside(told_rows, selection.from_ms)
     titles = {row["step"]: row["body"]["title"] for row in store.daybook(kinds=["step_started"])}
     hushes = read_hushes(told_rows, selection.from_ms)
-    computed = {source.channel: source.words for one in limits for source in one.sources}
+    computed = {source.channel: source.words for one in limits for source in one.computed}
     told = Told({**titles, record.step: "this step"}, in_hand, when, hushes, computed)
     set_c = (degrees_of(record.sandwich, key) for key in ("min_c", "max_c", "ceiling_c"))
     return {
@@ -132,7 +132,7 @@ def _heading(record: StepRecord, people: list[str], when: When) -> dict[str, Any
 
 def _chart_note(record: StepRecord, limits: list[InForce], when: When) -> str:
     contacts = "Grey stretches are contacts, numbered by place. " if record.contacts else ""
-    made = {one.limit.quantity for one in limits if one.sources}
+    made = {one.limit.quantity for one in limits if one.computed}
     drawn = "What is computed is so from the stored readings. " if made else ""
     drawn += "Of what is computed, the humidity at the canvas alone is drawn. " if made - {AT_CANVAS} else ""
     return (

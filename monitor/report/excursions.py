@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from itertools import chain, pairwise
 from typing import TYPE_CHECKING
 
-from monitor.bench.quantities import split_channel
 from monitor.bench.sheets import SIDES
 from monitor.report.computed import as_readings, computed_values
 from monitor.report.limits import InForce
@@ -70,11 +69,11 @@ def read_excursions(store: Store, selection: Selection, limits: list[InForce]) -
     join_ms = (selection.to_ms - selection.from_ms) // SPELLS
     found: list[Excursion] = []
     for channel in selection.channels:
-        over = [one for one in limits if one.limit.quantity == split_channel(channel)[1]]
+        over = [one for one in limits if one.judges(channel)]
         if over:
             rows = ((r.at_ms, r.value) for r in store.readings(channel, selection.from_ms, selection.to_ms))
             found += excursions(channel, rows, over, intervals[channel], selection.to_ms, join_ms)
-    for source in dict.fromkeys(source for one in limits for source in one.sources):
+    for source in dict.fromkeys(source for one in limits for source in one.computed):
         interval_ms = min(intervals[name] for name in source.inputs)
         for side in SIDES:
             over = [one for one in limits if source in one.sources and one.limit.side == side]

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from monitor.bench.derived import Source as Made
-from monitor.bench.derived import sources
+from monitor.bench.derived import DERIVED, Bound, sources
+from monitor.bench.derived import Source as Judged
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.sheets import Limit, Sheet
 from monitor.bench.state import Binding
@@ -29,14 +30,14 @@ class InForce:
         limit, level: the limit and the index of its level.
         whose: "this step", or "the room" for a watch without a painting.
         spans: stretches in which no stage had it off, UTC ms.
-        sources: for a limit on what is computed, its channels and what they are computed from.
+        sources: the channels it judges, and what they are computed from; none given: every one of its quantity.
     """
 
     limit: Limit
     level: int
     whose: str
     spans: tuple[tuple[int, int], ...]
-    sources: tuple[Made, ...] = ()
+    sources: tuple[Judged, ...] = ()
 
     @property
     def at(self) -> float:
@@ -47,6 +48,16 @@ class InForce:
     def words(self) -> str:
         """Say the limit, for instance "85 at most"."""
         return f"{self.at:g} {'at most' if self.limit.side == 'high' else 'at least'}"
+
+    def judges(self, channel: str) -> bool:
+        """Tell whether it judges a measured channel."""
+        named = {source.channel for source in self.sources}
+        return split_channel(channel)[1] == self.limit.quantity and (not named or channel in named)
+
+    @property
+    def computed(self) -> tuple[Judged, ...]:
+        """Give those of its channels that are computed from others."""
+        return tuple(source for source in self.sources if source.inputs)
 
     def held(self, from_ms: int, to_ms: int) -> list[tuple[int, int]]:
         """Give the parts of a stretch in which it was in force."""
@@ -61,22 +72,30 @@ def limits_in_force(store: Store, record: StepRecord, selection: Selection) -> l
     if record.sheet:
         sheet = Sheet.from_json(record.sheet)
         for key, limit in sheet.limits.items():
-            made = tuple(sources(limit, sheet, record.bindings))
-            found += _levels(limit, "this step", stage_spans(record, sheet, key, selection), made)
+            judged = _judged(limit, sheet, record.bindings)
+            found += _levels(limit, "this step", stage_spans(record, sheet, key, selection), judged)
     watches = watches_of(store)
     for row in store.daybook(kinds=["step_asked"]):
         body = row["body"]
         if body["step"] in watches and body["step"] != record.step and _shares(body["bindings"], selection):
             sheet, bound = Sheet.from_json(body["sheet"]), [Binding(**one) for one in body["bindings"]]
             for limit in sheet.limits.values():
-                found += _levels(limit, "the room", whole, tuple(sources(limit, sheet, bound)))
+                found += _levels(limit, "the room", whole, _judged(limit, sheet, bound))
     return list(dict.fromkeys(found))
 
 
+def _judged(limit: Limit, sheet: Sheet, bindings: Sequence[Bound]) -> tuple[Judged, ...]:
+    """List what a limit judges: in a tent the tent's air alone, in the room the room's."""
+    if limit.quantity in DERIVED:
+        return tuple(sources(limit, sheet, bindings))
+    bound = (c for b in bindings if b.role == limit.role for c in b.channels)
+    return tuple(Judged(c) for c in dict.fromkeys(bound) if split_channel(c)[1] == limit.quantity)
+
+
 def _levels(
-    limit: Limit, whose: str, spans: tuple[tuple[int, int], ...], made: tuple[Made, ...]
+    limit: Limit, whose: str, spans: tuple[tuple[int, int], ...], judged: tuple[Judged, ...]
 ) -> list[InForce]:  # fmt: skip
-    return [InForce(limit, level, whose, spans, made) for level in range(len(limit.levels))] if spans else []
+    return [InForce(limit, level, whose, spans, judged) for level in range(len(limit.levels))] if spans else []
 
 
 def stage_spans(record: StepRecord, sheet: Sheet, key: str, selection: Selection) -> tuple[tuple[int, int], ...]:
@@ -103,7 +122,7 @@ def limit_rows(limits: list[InForce], numbers: Numbers) -> list[dict[str, str]]:
     said: dict[tuple[str, float, str], list[InForce]] = {}
     for one in limits:
         level, high = one.limit.levels[one.level], one.limit.side == "high"
-        told = "; ".join(source.words for source in one.sources)
+        told = "; ".join(source.words for source in one.computed)
         words = QUANTITIES[one.limit.quantity].words + (f" ({told})" if told else "")
         what = f"{words} {'at most' if high else 'at least'}"
         origin = origin_words(numbers, level.source, level.locator, level.grade, level.note)

@@ -52,7 +52,7 @@ def _curves(store: Store, quantity: str, selection: Selection) -> list[Curve]:
 
 
 def _computed_curves(store: Store, selection: Selection, limits: list[InForce]) -> list[Curve]:
-    made = dict.fromkeys(s for one in limits for s in one.sources if split_channel(s.channel)[1] == AT_CANVAS)
+    made = dict.fromkeys(s for one in limits for s in one.computed if split_channel(s.channel)[1] == AT_CANVAS)
     ends = selection.from_ms, selection.to_ms
     return [
         Curve(split_channel(s.channel)[0], buckets_of(computed_values(store, s, selection), *ends, POINTS // 2))
