@@ -21,6 +21,8 @@ Both: TypeAlias = Callable[[Array], Array]
 DEGREE = 4
 AGREES = 1e-4
 """Of the range of the function."""
+LEAST_RANGE_K = 1e-6
+"""Below it there is only rounding left."""
 MOST_HALVINGS = 18
 """A step of the function is met within a 10-millionth of the whole time."""
 MOST_PIECES = 2**16
@@ -63,12 +65,14 @@ def halved(both: Both, pieces: Pieces) -> Pieces:
     low, high = np.fmin.reduce(pieces.values, (0, 1)), np.fmax.reduce(pieces.values, (0, 1))
     for _ in range(MOST_HALVINGS):
         probed = both(pieces.starts + PROBED_AT * pieces.lengths)
-        off = _departs(pieces.values, probed, AGREES * (high - low))
+        off = _departs(pieces.values, probed, AGREES * np.fmax(high - low, LEAST_RANGE_K))
         done.append(pieces[~off])
         kept += len(done[-1].starts)
         pieces = _halves(both, pieces[off])
-        if not len(pieces.starts) or kept + len(pieces.starts) > MOST_PIECES:
+        if not len(pieces.starts):
             break
+        if kept + len(pieces.starts) > MOST_PIECES:
+            raise ValueError(f"temp_c changes too often to be followed in {MOST_PIECES} pieces; give steps")
         low = np.fmin(low, np.fmin.reduce(pieces.values, (0, 1)))
         high = np.fmax(high, np.fmax.reduce(pieces.values, (0, 1)))
     return _joined([*done, pieces])
