@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from monitor.cli import keeping, looking, running
+from monitor.cli import keeping, looking, replaying, running
 from monitor.cli.app import app
 
 NOT_YET = (
@@ -37,4 +37,4 @@ def main() -> None:
     app()
 
 
-__all__ = ["app", "keeping", "looking", "main", "running"]
+__all__ = ["app", "keeping", "looking", "main", "replaying", "running"]

@@ -1,4 +1,4 @@
-"""Commands that look back: replay, steps, export, report."""
+"""Commands that look back: steps, export, report."""
 
 from __future__ import annotations
 
@@ -10,44 +10,6 @@ import typer
 from monitor.cli.app import DEFAULT_DATA, Data, Json, command, instant, opened, show
 from monitor.clock import iso
 from monitor.errors import BadInput
-
-
-@command()
-def replay(
-    file: Annotated[Path, typer.Argument(help="Readings as CSV.", metavar="FILE.csv")],
-    sheet: Annotated[str | None, typer.Option(help="Hold them against this working sheet.")] = None,
-    limit: Annotated[str | None, typer.Option(help="Or against one limit, in one line.")] = None,
-    stale_after: Annotated[float | None, typer.Option("--stale-after", help="Seconds; 3 median intervals.")] = None,
-    as_json: Json = False,
-) -> int:
-    """What would these limits have said?
-
-    Example: benchblotter replay day.csv --limit 'room.relative_humidity high 65 deadband 2 on-delay 300'
-    """
-    from monitor.bench.limit_text import parse_limit
-    from monitor.catalogue.loader import load
-    from monitor.probes.replay import by_limit, by_sheet
-
-    if (sheet is None) == (limit is None):
-        raise BadInput("replay", "both or neither of --sheet and --limit", "one of them", "Name one.")
-    if stale_after is not None and not 0 < stale_after < 1e7:
-        raise BadInput("--stale-after", f"{stale_after}", "seconds above 0", "Name a time.")
-    stale_ms = None if stale_after is None else max(1, round(stale_after * 1000))
-    if limit is not None:
-        result = by_limit(file, *parse_limit(limit), stale_ms)
-    else:
-        result = by_sheet(file, load().sheet(str(sheet)), stale_ms)
-    if as_json:
-        show(result.as_json())
-        return 0
-    for row in result.transitions:
-        verb = "beyond the limit" if row["event"] == "raise" else "back inside"
-        value = "no reading" if row["value"] is None else f"{row['value']:g}"
-        typer.echo(f"{row['time']} {row['probe']} {row['quantity']} {verb}: {value} {row.get('limit', '')}".rstrip())
-    typer.echo(f"{result.readings} readings, {result.outside_s:g} s of known time beyond what you set")
-    if result.not_judged:
-        typer.echo(f"not judged, for want of readings: {', '.join(result.not_judged)}")
-    return 0
 
 
 @command()

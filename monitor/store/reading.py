@@ -15,6 +15,7 @@ from monitor.store.tables import daybook, estimates, readings, undated_readings
 
 PAGE = 5000
 DAYBOOK_PAGE = 500
+QUALITIES = {int(quality): quality for quality in Quality}
 
 
 class Stored(NamedTuple):
@@ -48,7 +49,7 @@ def iter_readings(engine: Engine, channel_id: int, from_ms: int, to_ms: int, pag
         with engine.connect() as connection:
             rows = connection.execute(chosen, {"at": last[0], "segment": last[1]}).all()
         for row in rows:
-            yield Stored(row[0], row[1], row[2], Quality(row[3]))
+            yield Stored(row[0], row[1], row[2], QUALITIES[row[3]])
         if len(rows) < page:
             return
         last = (rows[-1][0], rows[-1][1])

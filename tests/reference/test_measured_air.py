@@ -13,6 +13,13 @@ from typing import Any
 
 import pytest
 
+from monitor.bench.readings import Quality, Reading
+from monitor.clock import Segment
+from monitor.store.batch import Batch
+from monitor.store.declaring import Series
+from monitor.store.migrating import migrate
+from monitor.store.store import Store
+
 TABLE = Path(__file__).parents[1] / ".data/weather.csv"
 COMMAND = (sys.executable, "-c", "from monitor.cli import main; main()", "replay")
 START = datetime(2013, 1, 1, tzinfo=UTC)
@@ -24,16 +31,18 @@ Rows = list[tuple[int, float | None]]
 
 @dataclass
 class Count:
-    """What one limit comes to: (minute, raise or clear) and the minutes beyond it."""
+    """What one limit comes to: (minute, raise or clear), and the minutes beyond it, all and in one stretch."""
 
     transitions: list[tuple[int, str]] = field(default_factory=list)
     outside_min: int = 0
+    known_min: int = 0
+    stretches: list[int] = field(default_factory=list)
 
 
 def count(rows: Rows, sign: int, level: float, deadband: float, on_min: int, off_min: int) -> Count:
     """Walk through the year minute by minute, as one would with paper and a clock."""
     found, at = Count(), dict(rows)
-    raised, since, value, seen = False, None, None, 0
+    raised, since, value, seen, was_outside = False, None, None, 0, False
     first, last = rows[0][0], rows[-1][0]
     for minute in range(first, last + 1):
         if minute in at:
@@ -48,7 +57,14 @@ def count(rows: Rows, sign: int, level: float, deadband: float, on_min: int, off
             raised, since = not raised, None
             found.transitions.append((minute, "raise" if raised else "clear"))
         known = value is not None and minute < seen + STALE_MIN
-        found.outside_min += minute < last and known and sign * (value - level) > 0
+        outside = minute < last and known and value is not None and sign * (value - level) > 0
+        found.outside_min += outside
+        found.known_min += minute < last and known
+        if outside and not was_outside:
+            found.stretches.append(0)
+        if outside:
+            found.stretches[-1] += 1
+        was_outside = outside
     return found
 
 
@@ -85,11 +101,33 @@ def measured(tmp_path_factory: pytest.TempPathFactory) -> Measured:
     return Measured(out, channels)
 
 
-def replay(file: Path, limit: str) -> dict[str, Any]:
-    done = subprocess.run([*COMMAND, str(file), "--limit", limit, "--json"], capture_output=True, check=False)
+def replay(*words: str) -> dict[str, Any]:
+    done = subprocess.run([*COMMAND, *words, "--json"], capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()
     result: dict[str, Any] = json.loads(done.stdout)
     return result
+
+
+@pytest.fixture(scope="module")
+def kept(measured: Measured, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a store with the year in it, read hourly."""
+    folder = tmp_path_factory.mktemp("kept")
+    migrate(folder)
+    store, start_ms = Store.open(folder), int(START.timestamp()) * 1000
+    store.begin_boot("hub", "a-measured-year", start_ms, 1, "0.1.0")
+    probes = sorted({channel.split(".")[0] for channel in measured.channels})
+    quantities = ("air_temperature", "relative_humidity")
+    store.declare_series(
+        [Series("roof", probe, "sht45", quantities, 3_600_000, "a measured year") for probe in probes]
+    )
+    rows = sorted(
+        (minute * 60_000, channel, value) for channel, rows in measured.channels.items() for minute, value in rows
+    )
+    readings = [Reading(at, c, v, Quality.ABSENT if v is None else Quality.GOOD) for at, c, v in rows]
+    for begin in range(0, len(readings), 6000):
+        store.write(Batch(Segment(1, store.boot, 0, start_ms, True), readings[begin : begin + 6000]))
+    store.close()
+    return folder
 
 
 @pytest.mark.long
@@ -103,17 +141,26 @@ def replay(file: Path, limit: str) -> dict[str, Any]:
     ],
 )
 def test_excursions_of_a_measured_year_equal_an_independent_count(
-    measured: Measured, channel: str, side: str, level: float, deadband: float, on_min: int, off_min: int, fewest: int
-) -> None:
+    measured: Measured, kept: Path, channel: str, side: str, level: float, deadband: float, on_min: int, off_min: int,
+    fewest: int,
+) -> None:  # fmt: skip
     sign = 1 if side == "high" else -1
     rows = measured.channels[channel]
     expected = count(rows, sign, level, deadband, on_min, off_min)
     assert len(expected.transitions) >= fewest, "too few excursions to show anything"
     text = f"{channel} {side} {level} deadband {deadband} on-delay {on_min * 60} off-delay {off_min * 60}"
-    result = replay(measured.file, text)
+    result = replay(str(measured.file), "--limit", text)
     probe, quantity = channel.split(".")
     assert {(t["probe"], t["quantity"]) for t in result["transitions"]} == {(probe, quantity)}
     found = [(datetime.fromisoformat(t["time"]), t["event"]) for t in result["transitions"]]
     assert found == [(START + timedelta(minutes=minute), event) for minute, event in expected.transitions]
     assert result["outside_s"] == expected.outside_min * 60
+    assert result["longest_s"] == max(expected.stretches) * 60
+    assert result["count"] == sum(event == "raise" for _, event in expected.transitions)
+    (row,) = result["limits"]
+    assert (row["spells"], row["known_s"]) == (len(expected.stretches), expected.known_min * 60)
     assert result["readings"] == sum(v is not None for r in measured.channels.values() for _, v in r)
+    stored = replay(
+        "--data", str(kept), "--from", "2013-01-01T00:00:00Z", "--to", "2014-02-01T00:00:00Z", "--limit", text
+    )
+    assert stored == {**result, "readings": sum(v is not None for _, v in rows)}
