@@ -36,6 +36,8 @@ VERBS: dict[str, str] = {
     "reset": "reset_asked",
 }
 
+TEST_WAY = "test_way"  # asks for a trial of a way to be told, by name; stands beside the fold
+
 
 class Greeting(TypedDict):
     """The first line of either socket."""
@@ -48,7 +50,7 @@ class Greeting(TypedDict):
 
 @dataclass(frozen=True)
 class Request:
-    """A request: `do` is a verb of `VERBS`, or `view` to be shown the state without a record.
+    """A request: `do` is a verb of `VERBS`, `TEST_WAY`, or `view` to be shown the state without a record.
 
     `expects` is the revision of the step the asker saw; `age_ms` how long ago the key was pressed.
     """

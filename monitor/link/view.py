@@ -233,6 +233,33 @@ class SheetView(TypedDict):
     asks: list[QuestionView]
 
 
+class TriedView(TypedDict):
+    """The last trial of a way to be told: "told" or "not told" and why, by a person or the `daily` one."""
+
+    at_ms: int | None
+    outcome: str
+    reason: str
+    daily: bool
+
+
+class WayView(TypedDict):
+    """A way to be told: from which priority and when it is in use, whether it works, and its last trial.
+
+    `given_up` counts messages that were not told since it last worked; `trying` tells of a trial under way.
+    """
+
+    way: str
+    name: str
+    words: str
+    least: str
+    when: str
+    state: str
+    reason: str
+    given_up: int
+    trying: bool
+    tried: TriedView | None
+
+
 class View(TypedDict):
     """Everything the station shows at one instant."""
 
@@ -248,3 +275,4 @@ class View(TypedDict):
     steps: list[StepView]
     warnings: list[WarningView]
     sheets: list[SheetView]
+    ways: list[WayView]

@@ -43,7 +43,7 @@ class Completing:
         kind = VERBS.get(request.do)
         if kind is None:
             raise _bad("request", f"unknown verb {request.do!r}", ", ".join([*VERBS, "view"]))
-        self._recordable(request)
+        recordable(request)
         if kind == "step_asked":
             return kind, self._start(request.body, state)
         body = {**OPTIONAL.get(kind, {}), **request.body}
@@ -53,22 +53,6 @@ class Completing:
         if kind == "painting_asked" and not all(isinstance(b, str) for b in body["beware"]):
             raise _bad("add_painting, beware", repr(body["beware"]), "a list of texts")
         return kind, body
-
-    def _recordable(self, request: Request) -> None:
-        """Refuse what the day-book could not keep, before anything is folded."""
-        names = {"id": request.id, "by": request.by or "-", "via": request.via}
-        for field, text in names.items():
-            if not 0 < len(text) <= LONGEST_NAME:
-                raise _bad(f"request field {field!r}", f"{len(text)} characters", f"1 to {LONGEST_NAME}")
-        try:
-            whole = canonical({"body": request.body, **names})
-            whole.encode()
-        except (TypeError, UnicodeEncodeError) as error:
-            raise _bad("request", str(error), "texts, whole numbers, lists and objects") from error
-        if len(whole) > LONGEST:
-            raise _bad("request", f"{len(whole)} characters", f"at most {LONGEST}")
-        if "\\u0000" in whole:
-            raise _bad("request", "a character without meaning (NUL)", "plain text")
 
     def _start(self, body: dict[str, Any], state: State) -> dict[str, Any]:
         for key in body:
@@ -90,6 +74,23 @@ class Completing:
             sandwich=None if sandwich in (None, "") else self.catalogue.sandwich(_text(body, "sandwich")),
             answers=_answers(body, sheet),
         )
+
+
+def recordable(request: Request) -> None:
+    """Refuse what the day-book could not keep, before anything is folded; BadInput says why."""
+    names = {"id": request.id, "by": request.by or "-", "via": request.via}
+    for field, text in names.items():
+        if not 0 < len(text) <= LONGEST_NAME:
+            raise _bad(f"request field {field!r}", f"{len(text)} characters", f"1 to {LONGEST_NAME}")
+    try:
+        whole = canonical({"body": request.body, **names})
+        whole.encode()
+    except (TypeError, UnicodeEncodeError) as error:
+        raise _bad("request", str(error), "texts, whole numbers, lists and objects") from error
+    if len(whole) > LONGEST:
+        raise _bad("request", f"{len(whole)} characters", f"at most {LONGEST}")
+    if "\\u0000" in whole:
+        raise _bad("request", "a character without meaning (NUL)", "plain text")
 
 
 def step_body(

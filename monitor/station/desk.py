@@ -143,9 +143,9 @@ class Desk:
         asked = Asked(self._stamp(ORDER[Asked], ""), kind, by, via, recorded, expects, age_ms)
         return self._take(asked)
 
-    def note(self, kind: str, body: dict[str, Any]) -> None:
+    def note(self, kind: str, body: dict[str, Any], *, by: str | None = None, via: str = "station") -> None:
         """Add a day-book row that stands beside the fold."""
-        self._batch.drafts.append(Draft(kind, self._clock.mono_ms(), body))
+        self._batch.drafts.append(Draft(kind, self._clock.mono_ms(), body, by=by, via=via))
 
     def pass_time(self) -> None:
         """Let delays elapse that lie before the present instant."""

@@ -9,7 +9,9 @@ from __future__ import annotations
 import asyncio
 import logging
 import sqlite3
+from collections.abc import Awaitable, Callable
 from contextlib import closing
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -25,6 +27,14 @@ GRACE_S = 3600
 BUSY_S = 5.0
 
 
+@dataclass(frozen=True)
+class Trial:
+    """The daily trial of the ways to be told: in how long it is due, None for not at all, and how it is made."""
+
+    due_in_ms: Callable[[], int | None]
+    make: Callable[[], Awaitable[None]]
+
+
 class Housekeeping:
     """Jobs of a running station.
 
@@ -32,9 +42,11 @@ class Housekeeping:
         store: the store to tidy.
         file: its SQLite file, None on PostgreSQL, which tidies itself.
         clock: tells UTC for what is old.
+        trial: the daily trial of the ways to be told.
     """
 
-    def __init__(self, store: Store, file: Path | None, clock: Clock) -> None:
+    def __init__(self, store: Store, file: Path | None, clock: Clock, trial: Trial | None = None) -> None:
+        self._trial = trial
         self._store = store
         self._file = file
         self._clock = clock
@@ -59,6 +71,13 @@ class Housekeeping:
             self._scheduler.add_job(
                 job, "interval", hours=hours, next_run_time=first, id=job.__name__, replace_existing=True
             )
+        self._declare_trial()
+
+    def _declare_trial(self) -> None:
+        due_in_ms = self._trial.due_in_ms() if self._trial else None
+        if due_in_ms is not None and self._scheduler is not None:
+            at = datetime.now(UTC) + timedelta(milliseconds=due_in_ms)
+            self._scheduler.add_job(self.try_ways, "date", run_date=at, id="try_ways", replace_existing=True)
 
     def stop(self) -> None:
         """Stop the scheduler; a job under way ends by itself."""
@@ -70,6 +89,14 @@ class Housekeeping:
         """Forget answers that are older than a day."""
         gone = await asyncio.to_thread(self._store.prune_answers, self._clock.wall_ms())
         log.info("%d answers forgotten", gone)
+
+    async def try_ways(self) -> None:
+        """Make the daily trial of the ways to be told, and declare the next."""
+        assert self._trial is not None
+        try:
+            await self._trial.make()
+        finally:
+            self._declare_trial()
 
     async def tidy(self) -> None:
         """Let SQLite renew its statistics and empty its write-ahead log."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Any, Protocol, cast
 
 from monitor.bench.outputs import Refusal
@@ -11,7 +12,7 @@ from monitor.errors import BadInput, BlotterError, LinkError, StoreError
 from monitor.link.messages import AnswerDict, Request
 from monitor.link.server import refused
 from monitor.link.view import View
-from monitor.station.completing import Completing
+from monitor.station.completing import Completing, recordable
 from monitor.station.desk import Desk
 from monitor.station.ledger import Ledger
 
@@ -31,10 +32,22 @@ class Answered(Protocol):
         ...
 
 
-class Requests:
-    """Answers requests one after the other, at the desk."""
+#: Does what a request asks for beside the fold; gives the day-book row, if there is one already, and the result.
+Beside = Callable[[Request], Awaitable[tuple[tuple[str, dict[str, Any]] | None, dict[str, Any]]]]
 
-    def __init__(self, desk: Desk, ledger: Ledger, store: Answered, completing: Completing) -> None:
+
+class Requests:
+    """Answers requests one after the other, at the desk; those `beside` the fold by verb, without holding it up."""
+
+    def __init__(
+        self,
+        desk: Desk,
+        ledger: Ledger,
+        store: Answered,
+        completing: Completing,
+        beside: Mapping[str, Beside] | None = None,
+    ) -> None:
+        self._beside = beside or {}
         self._desk = desk
         self._ledger = ledger
         self._store = store
@@ -89,12 +102,26 @@ class Requests:
         if self._ledger.trouble is not None:
             trouble = self._ledger.trouble
             raise StoreError(trouble.thing, trouble.found, trouble.expected, f"Nothing was recorded. {trouble.do}")
+        if request.do in self._beside:
+            return await self._aside(request)
         async with self._desk.lock:
             kind, body = self._completing.complete(request, self._desk.state)
             refusal = self._desk.ask(
                 kind, body, by=request.by, via=request.via, expects=request.expects, age_ms=body.get("age_ms", 0)
             )
             answer = _no(request.id, refusal) if refusal else _yes(request.id, self._result(body))
+            stored = self._desk.settle(answers={request.id: cast(dict[str, Any], answer)}, wait=True)
+        assert stored is not None
+        await stored
+        return answer
+
+    async def _aside(self, request: Request) -> AnswerDict:
+        recordable(request)
+        row, result = await self._beside[request.do](request)
+        answer = _yes(request.id, result)
+        async with self._desk.lock:
+            if row is not None:
+                self._desk.note(*row, by=request.by, via=request.via)
             stored = self._desk.settle(answers={request.id: cast(dict[str, Any], answer)}, wait=True)
         assert stored is not None
         await stored

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -15,20 +14,22 @@ from monitor.catalogue.model import Catalogue
 from monitor.clock import Clock, SimulatedClock
 from monitor.config import Studio
 from monitor.errors import StoreError
-from monitor.link.messages import PROTOCOL, AnswerDict, FeedRow, Request
+from monitor.link.messages import PROTOCOL, TEST_WAY, AnswerDict, FeedRow, Request
 from monitor.link.server import Server
 from monitor.link.view import View
 from monitor.probes.opening import OpenedProbes
 from monitor.station.clock_watch import ClockWatch
 from monitor.station.completing import Completing
 from monitor.station.desk import BATCH_MS, Desk
-from monitor.station.feed import Feed
+from monitor.station.feed import Feed, real_ms
 from monitor.station.ledger import Entry, Ledger
 from monitor.station.notify import Watchdog, notify
 from monitor.station.requests import Requests
 from monitor.station.resume import Resumed, resume
 from monitor.station.sampler import Round, rounds_of
 from monitor.station.starting import record_start
+from monitor.station.telling.hearing import Hearing
+from monitor.station.telling.telling import Opening, Telling, open_ways
 from monitor.station.timekeeping import Timekeeping
 from monitor.station.view import Surroundings, build
 from monitor.store.store import Store
@@ -39,11 +40,6 @@ log = logging.getLogger(__name__)
 SECOND_MS = 1000
 STOP_WITHIN_S = 5.0
 OVERDUE_MS = 5000  # a read has a deadline of 1 s: a sampler this late does not get on
-
-
-def real_ms() -> int:
-    """Give real monotonic time, whatever clock the studio has; paces views."""
-    return time.monotonic_ns() // 1_000_000
 
 
 class Station:
@@ -58,6 +54,7 @@ class Station:
         boot_id: name of this start for the clock segments.
         move_world: moves the simulated studio before each round of reads; None on hardware.
         batch_ms: how old a batch without events may grow.
+        opening: makes the ways to be told.
     """
 
     def __init__(
@@ -73,6 +70,7 @@ class Station:
         boot_id: str,
         move_world: Callable[[int], None] | None = None,
         batch_ms: int = BATCH_MS,
+        opening: Opening = open_ways,
     ) -> None:
         self.studio = studio
         self.clock = clock
@@ -88,6 +86,7 @@ class Station:
         self._move_world = move_world or (lambda _: None)
         self._batch_ms = batch_ms
         self._around = Surroundings(studio, catalogue.sheets, opened.sources())
+        self.telling = Telling(studio, clock, opening, simulated=self._around.simulated)
         self._feed = Feed(self.server.publish, self.view, lambda: self.server.listeners > 0, real_ms)
         self._writer = writer
         self.ledger = Ledger(writer, self._stored)
@@ -115,9 +114,12 @@ class Station:
     def _sit_down(self, resumed: Resumed, boot: int) -> None:
         watch = ClockWatch(self.clock, resumed.newest_ms)
         segment = watch.first(resumed.segments + 1, boot)
-        self.desk = Desk(self.clock, resumed.fold, segment, self.ledger, self._feed, self._batch_ms)
+        hearing = Hearing(self.telling, self._feed)
+        self.desk = Desk(self.clock, resumed.fold, segment, self.ledger, hearing, self._batch_ms)
+        self.telling.begin(self.desk, self.ledger, self.store)
         self._timekeeping = Timekeeping(self.clock, watch, self.desk, self._writer, self._clock_changed)
-        self._requests = Requests(self.desk, self.ledger, self.store, Completing(self.studio, self._catalogue))
+        completing = Completing(self.studio, self._catalogue)
+        self._requests = Requests(self.desk, self.ledger, self.store, completing, {TEST_WAY: self.telling.test})
         self.desk.begin(segment, resumed.gap_ms(segment.at_ms(segment.from_mono_ms)))
         migrated = self.store.migrated_since(boot)
         record_start(self.desk, self.studio, self._opened.probes, self._catalogue.sheets, migrated)
@@ -143,6 +145,7 @@ class Station:
         """Let go of tasks, sockets and probes without recording anything, as a power cut would."""
         await _cancelled(self._tasks)
         self._tasks = []
+        await self.telling.stop()
         self._feed.close()
         await self.server.close()
         self._opened.close()
@@ -204,6 +207,7 @@ class Station:
         async with self.desk.lock:
             self.desk.pass_time()
             self.desk.settle()
+        self.telling.second()
         self.watchdog.got_on("fold")
         if all(one.overdue_ms(self.clock.mono_ms()) < OVERDUE_MS for one in self._rounds):
             self.watchdog.got_on("sampler")
@@ -262,6 +266,7 @@ class Station:
             now_ms=self.clock.mono_ms(),
             stored_at_ms=self.stored_at_ms,
             estimates=desk.estimates,
+            ways=self.telling.views(),
         )
 
     async def _answer(self, request: Request) -> AnswerDict:
@@ -284,6 +289,7 @@ class Station:
         self.stored_at_ms = at_ms if at_ms is not None else self.stored_at_ms
         self._feed.events(rows)
         self._feed.stored(self.stored_at_ms, self.desk.at_ms(self.clock.mono_ms()))
+        self.telling.committed(rows)
 
 
 async def _cancelled(tasks: list[asyncio.Task[Any]]) -> None:

@@ -19,7 +19,7 @@ from monitor.errors import BadInput, BlotterError
 from monitor.link.client import Client
 from monitor.probes.opening import OpenedProbes, open_probes
 from monitor.probes.studio import World, world_config
-from monitor.station.housekeeping import Housekeeping
+from monitor.station.housekeeping import Housekeeping, Trial
 from monitor.station.places import opened_store
 from monitor.station.station import Station
 from monitor.store.store import Store
@@ -189,7 +189,8 @@ async def _live(
             studio, clock, opened, store, writer, runtime_dir, load(), boot_id=_boot_id(), move_world=move_world
         )
         place = resolve(where)
-        keeping = Housekeeping(store, None if place.url else place.file, clock)
+        trial = Trial(station.telling.next_self_test_in_ms, station.telling.self_test)
+        keeping = Housekeeping(store, None if place.url else place.file, clock, trial)
         station.on_clock_step = keeping.declare
         loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, signal.SIGINT):

@@ -20,6 +20,7 @@ from monitor.link.view import (
     SheetView,
     View,
     WarningView,
+    WayView,
 )
 from monitor.station.computed_told import computed_clause
 from monitor.station.saying import quality_word
@@ -58,6 +59,7 @@ def build(
     now_ms: int,
     stored_at_ms: int | None,
     estimates: Mapping[tuple[str, str], Estimate],
+    ways: list[WayView] | None = None,
 ) -> View:
     """Build the view.
 
@@ -68,6 +70,7 @@ def build(
         now_ms: the present monotonic instant.
         stored_at_ms: UTC up to which everything is stored.
         estimates: the last estimate of each (step, depth).
+        ways: the ways to be told.
     """
     return {
         "at_ms": at(now_ms),
@@ -82,6 +85,7 @@ def build(
         "steps": StepViews(state, at, estimates).all(),
         "warnings": warnings(state, at),
         "sheets": [_sheet(sheet) for sheet in around.sheets.values()],
+        "ways": ways or [],
     }
 
 

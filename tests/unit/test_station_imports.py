@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 FORBIDDEN = ("numpy", "scipy", "typst", "alembic", "apprise", "fastapi", "starlette", "uvicorn", "plotly", "pandas",
-             "psycopg", "hypothesis", "pytest")  # fmt: skip
+             "psycopg", "hypothesis", "pytest", "aiomqtt", "paho", "gpiod")  # fmt: skip
 MOST_MB = 95  # the budget is 75 on the board; allocators of other machines differ
 
 AT_REST = """
