@@ -139,8 +139,8 @@ def test_a_smooth_function_beside_a_constant_is_not_asked_without_end() -> None:
 
 
 def test_a_period_that_fits_the_pieces_is_still_seen() -> None:
-    """64 pieces of five points in 64 s: a wave of 0.25 s is the same at each of them."""
-    waves = asked(top=Fixed(lambda t: 20.0 + 10.0 * math.sin(2 * math.pi * t / 0.25)), times_s=[63.0 + 1 / 16, 64.0])
+    """48 pieces of 6 parts in 72 s: a wave of 0.25 s is the same at each point between them."""
+    waves = asked(top=Fixed(lambda t: 20.0 + 10.0 * math.sin(2 * math.pi * t / 0.25)), times_s=[71.0 + 1 / 16, 72.0])
     assert waves[:, 0] == pytest.approx([30.0, 20.0], abs=0.01)
 
 

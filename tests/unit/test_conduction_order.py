@@ -64,7 +64,7 @@ def test_half_the_width_of_graded_cells_is_a_quarter_of_the_error() -> None:
 
 
 def test_half_the_length_of_pieces_is_at_most_a_quarter_of_the_error() -> None:
-    """Second order is asked for; pieces of the fourth degree do better."""
+    """Second order is asked for; pieces of the sixth degree do better."""
     case = dict(initial_c=0.0, top=Fixed(lambda t: math.sin(3 * t) + math.exp(-t)), bottom=Fixed(0.0), cells=[20])
     body = Layer(1.0, 1.0, 1.0, 1.0)
     exact, *runs = [
@@ -110,6 +110,19 @@ def test_an_insulated_stack_keeps_its_heat() -> None:
     heat = found @ mesh.capacity
     assert heat == pytest.approx(heat[0], rel=1e-10)
     assert np.ptp(found[-1]) < 1e-7, "after long it is even"
+
+
+def test_a_foil_among_thick_layers_stays_exact_for_months() -> None:
+    """Cells of 3 micrometres of aluminium beside felt: rates ten decades apart."""
+    foil, felt, slow = Layer(20e-6, 160.0, 2700.0, 880.0), Layer(0.018, 0.05, 150.0, 1400.0), Convective(20.0, 0.05)
+    case = dict(initial_c=[50.0, 20.0, 80.0], top=slow, bottom=Insulated(), depths_m=[0.010], cells=[20, 6, 20])
+    found = temperatures([felt, foil, felt], times_s=[1e5, 3e5, 5e5, 7e5], **case)[:, 0] - 20.0
+    # only the slowest mode is left, so equal times take equal shares
+    assert found[2] / found[1] == pytest.approx(found[1] / found[0], rel=2e-7)
+    assert found[3] / found[2] == pytest.approx(found[1] / found[0], rel=2e-7)
+    heat = sum(x.thickness_m * x.density_kg_m3 * x.heat_capacity_j_kgk for x in (felt, foil, felt))
+    lumped = 2e5 * 1 / (1 / 0.05 + 0.018 / 0.05) / heat
+    assert -math.log(found[1] / found[0]) == pytest.approx(lumped, rel=0.01)
 
 
 def independent(times: np.ndarray, tool: Any) -> np.ndarray:

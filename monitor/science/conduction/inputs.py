@@ -9,7 +9,7 @@ import numpy as np
 from monitor.science.conduction.layers import Array, Boundary, Convective, Fixed, OfTime
 from monitor.science.conduction.pieces import THROUGH, equal, halved
 
-FIRST_PIECES = 64
+FIRST_PIECES = 48
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Inputs:
     @property
     def shortest_s(self) -> float:
         """Time in s over which the functions of time change, but no less than a 10,000th of the whole."""
-        return max(2 * float(self.lengths.min()), float(self.lengths.sum()) / 10_000)
+        return max(float(self.lengths.min()) / 2, float(self.lengths.sum()) / 10_000)
 
 
 def acting(top: Boundary, bottom: Boundary, end_s: float, steps: int | None, reference_c: float) -> Inputs:

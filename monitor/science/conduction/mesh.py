@@ -18,8 +18,6 @@ FINEST = 0.05
 """Cells at a face, in diffusion lengths of the shortest time to be resolved."""
 GROWTH = 0.03
 """How much wider cells become for each unit of distance from the face."""
-LEAST_CELLS = 2
-"""For one layer, however thin: one cell alone would overstate its inner resistance to heat that it stores."""
 MOST_CELLS = 300
 """For one layer; times further apart than some five decades are resolved less finely."""
 
@@ -72,7 +70,7 @@ def graded(layer: Layer, shortest_s: float) -> Array:
     half = layer.thickness_m / 2
     finest = FINEST * float(np.sqrt(layer.diffusivity_m2_s * shortest_s))
     stretch = float(np.log1p(GROWTH * half / finest))
-    count = int(min(max(np.ceil(2 * stretch / GROWTH), LEAST_CELLS), MOST_CELLS))
+    count = int(min(max(np.ceil(2 * stretch / GROWTH), 1), MOST_CELLS))
     share = np.arange(count + 1) / count
     near = half * np.expm1(2 * stretch * np.minimum(share, 1 - share)) / np.expm1(stretch)
     widths: Array = np.diff(np.where(share <= 0.5, near, layer.thickness_m - near))
@@ -90,7 +88,7 @@ def graded_from_face(layer: Layer, shortest_s: float, count: int | None = None) 
     reach = layer.thickness_m
     finest = FINEST * float(np.sqrt(layer.diffusivity_m2_s * shortest_s))
     stretch = float(np.log1p(GROWTH * reach / finest))
-    cells = count or int(min(max(np.ceil(stretch / GROWTH), LEAST_CELLS), MOST_CELLS))
+    cells = count or int(min(max(np.ceil(stretch / GROWTH), 1), MOST_CELLS))
     widths: Array = np.diff(reach * np.expm1(stretch * np.arange(cells + 1) / cells) / np.expm1(stretch))
     return widths
 

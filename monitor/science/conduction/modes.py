@@ -10,8 +10,10 @@ import numpy as np
 from monitor.science.conduction.layers import Array
 from monitor.science.conduction.mesh import Grid, conductances, to_outside
 
-SLOW = 0.2
+SLOW = 1.0
 """Rate times step below which the recursion of `moments` would cancel, and a series begins it."""
+TERMS = 12
+"""Of that series; the first one left out is below 1e-13."""
 
 
 @dataclass(frozen=True)
@@ -47,29 +49,28 @@ def moments(x: Array, degree: int) -> list[Array]:
     """Give each mode's answer to inputs s^k, k from 0 to `degree`, s going from 0 to 1 over a step.
 
     That is the integral of exp(-x (1 - s)) s^k over s from 0 to 1, by parts
-    m_0 = (1 - exp(-x)) / x, m_k = (1 - k m_(k-1)) / x; below x = 0.2 the same is taken downwards
-    from a series for the last one.
+    m_0 = (1 - exp(-x)) / x, m_k = (1 - k m_(k-1)) / x; where x is small the same is taken
+    downwards from a series for the last one.
 
     Args:
         x: rate times length of the step, at least 0.
         degree: the last k.
     """
-    if degree == 0:
-        held = np.maximum(x, np.finfo(np.float64).tiny)
-        return [-np.expm1(-held) / held]
-    slow = x < SLOW
-    fast = np.where(slow, SLOW, x)
+    fast = np.maximum(x, SLOW if degree else np.finfo(np.float64).tiny)
     found = [-np.expm1(-fast) / fast]
     for k in range(1, degree + 1):
         found.append((1 - k * found[-1]) / fast)
-    if slow.any():
-        near = np.where(slow, x, 0.0)
-        series = np.ones_like(x)
-        for j in range(degree + 10, degree + 1, -1):
-            series = 1 - near / j * series
-        moment = series / (degree + 1)
+    slow = x < SLOW
+    if degree and slow.any():
+        near = x[slow]
+        moment = np.ones_like(near)
+        for j in range(degree + 1 + TERMS, degree + 1, -1):
+            moment *= near
+            moment *= -1 / j
+            moment += 1
+        moment /= degree + 1
         for k in range(degree, -1, -1):
-            found[k] = np.where(slow, moment, found[k])
+            found[k][slow] = moment
             moment = (1 - near * moment) / max(k, 1)
     return found
 

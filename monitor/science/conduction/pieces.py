@@ -18,7 +18,7 @@ from monitor.science.conduction.layers import Array
 Both: TypeAlias = Callable[[Array], Array]
 """From times in s, shape (k,), to two temperatures, shape (k, 2)."""
 
-DEGREE = 4
+DEGREE = 6
 AGREES = 1e-4
 """Of the range of the function."""
 LEAST_RANGE_K = 1e-6
@@ -26,7 +26,7 @@ LEAST_RANGE_K = 1e-6
 MOST_HALVINGS = 18
 """A step of the function is met within a 10-millionth of the whole time."""
 MOST_PIECES = 2**16
-PROBED_AT = 0.09
+PROBED_AT = 0.054
 """Share of a piece where its polynomial departs most; uneven, or a period could hide in the halving."""
 
 THROUGH = np.linalg.inv(np.vander(np.arange(DEGREE + 1) / DEGREE, increasing=True))
