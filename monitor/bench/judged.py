@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from monitor.bench.alarms import AlarmState
 from monitor.bench.derived import Source, sources, unserved
-from monitor.bench.limits import BY_STAGE
+from monitor.bench.moves import BY_STAGE
 from monitor.bench.pace import Served, served
 from monitor.bench.paced import PACED
 from monitor.bench.quantities import QUANTITIES, split_channel

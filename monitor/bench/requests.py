@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from monitor.bench import contacts, limits
+from monitor.bench import contacts, moves
 from monitor.bench.alarms import CAN_BE_SEEN, Happening
 from monitor.bench.events import canonical
 from monitor.bench.inputs import Asked
@@ -109,7 +109,7 @@ def _stage(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     _touch(step, item)
     body = {"stage": step.stage, "title": step.stage_now().title}
     out.append(Draft("stage_started", item.mono_ms, body, step.id, step.bench, item.by, item.via))
-    limits.stage_changed(state, step, item.mono_ms, out, item.by, item.via)
+    moves.stage_changed(state, step, item.mono_ms, out, item.by, item.via)
     return None
 
 
@@ -199,9 +199,9 @@ def _see(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     if alarm.state not in CAN_BE_SEEN:
         found = f"it is {alarm.state.value.replace('_', ' ')}"
         return Refusal(f"warning {alarm.limit.key}", found, "a warning not yet seen", "Nothing needs doing.")
-    for like in limits.alike(state, alarm):
+    for like in moves.alike(state, alarm):
         if like.state in CAN_BE_SEEN:
-            limits.befall(state, like, Happening.SEE, "alarm_seen", item.mono_ms, {}, out, item.by, item.via)
+            moves.befall(state, like, Happening.SEE, "alarm_seen", item.mono_ms, {}, out, item.by, item.via)
     return None
 
 
@@ -219,12 +219,12 @@ def _on_alarm(happening: Happening, kind: str, *fields: str) -> Handler:
                 f"warning {alarm.limit.key}", found, f"1 to {SHELVED_AT_MOST_S} s", "Choose a shorter time."
             )
         was = alarm.state.value.replace("_", " ")
-        done = limits.befall(state, alarm, happening, kind, item.mono_ms, body, out, item.by, item.via)
+        done = moves.befall(state, alarm, happening, kind, item.mono_ms, body, out, item.by, item.via)
         if not done:
             return Refusal(f"warning {alarm.limit.key}", f"it is {was}", f"a state that allows {kind}", "Look again.")
         alarm.shelved_until_ms = item.mono_ms + body["for_s"] * 1000 if happening is Happening.SHELVE else None
         if happening is Happening.SUPPRESS:
-            alarm.off_by = limits.BY_REQUEST
+            alarm.off_by = moves.BY_REQUEST
         return None
 
     return handler

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from monitor.bench import limits
+from monitor.bench import moves
 from monitor.bench.alarms import AlarmState, Happening
 from monitor.bench.events import canonical
 from monitor.bench.inputs import Asked
@@ -151,7 +151,7 @@ def finish_step(state: State, step: Step, item: Asked, out: list[Output]) -> Non
     for alarm in [a for a in state.alarms.values() if a.step == step.id]:
         if alarm.state not in (AlarmState.NORMAL, AlarmState.SUPPRESSED):
             reason: dict[str, Any] = {"reason": "step finished"}
-            limits.befall(state, alarm, Happening.SUPPRESS, "alarm_suppressed", item.mono_ms, reason, out,
+            moves.befall(state, alarm, Happening.SUPPRESS, "alarm_suppressed", item.mono_ms, reason, out,
                           item.by, item.via)  # fmt: skip
         del state.alarms[alarm.key]
     for b in step.bindings:
