@@ -77,7 +77,20 @@ def _voided(body: Body) -> str:
 def _raised(body: Body) -> str:
     channel, side = body["channel"], _SIDE[body["side"]]
     value, at = _figure(channel, body["value"]), _figure(channel, body["at"])
-    return f"Warning: {_what(channel)} {value}; set: {side} {at} ({grade(body['grade'])})."
+    still = ", still, though it was seen" if body.get("why") == "still stands" else ""
+    drawn_in = f", judged at {body['judged_at']} for the probe's error" if "judged_at" in body else ""
+    return f"Warning{still}: {_what(channel)} {value}; set: {side} {at} ({grade(body['grade'])}){drawn_in}."
+
+
+def _suppressed(body: Body) -> str:
+    if body.get("cause") == "no reading":
+        return f"Warning held back: {_what(body['channel'])}; {body['reason']}."
+    return _alarm("Warning off during this stage: {what}; {reason}.")(body)
+
+
+def _chatters(body: Body) -> str:
+    often = f"{body['times']} times within {lasting(body['within_s'] * 1000)}"
+    return f"Warning comes and goes, {often}, and is not told again until quiet: {_what(body['channel'])}."
 
 
 def _segment(body: Body) -> str:
@@ -90,9 +103,9 @@ def _segment(body: Body) -> str:
 
 def _alarm(text: str) -> Callable[[Body], str]:
     def write(body: Body) -> str:
-        channel = body["channel"]
+        channel, for_s = body["channel"], int(body.get("for_s", 0))
         told = {"what": _what(channel), "reason": body.get("reason") or "no reason given"}
-        silence = lasting(int(body.get("for_s", 0)) * 1000)
+        silence = f"for {lasting(for_s * 1000)}" if for_s else "until it is over"
         return text.format(**told, lasting=silence, at=_figure(channel, body.get("at")))
 
     return write
@@ -132,12 +145,17 @@ _WRITERS: dict[str, Callable[[Body], str]] = {
     "alarm_eased": _alarm("Warning eased: {what}, now judged by {at}."),
     "alarm_returned": _alarm("{what}: inside what you set again."),
     "alarm_seen": _alarm("Warning seen: {what}."),
-    "alarm_shelved": _alarm("Warning silent for {lasting}: {what}; {reason}."),
+    "alarm_shelved": _alarm("Warning silent {lasting}: {what}; {reason}."),
     "alarm_unshelved": _alarm("Silence ended: {what}."),
-    "alarm_suppressed": _alarm("Warning off during this stage: {what}; {reason}."),
+    "alarm_suppressed": _suppressed,
+    "alarm_chatters": _chatters,
     "alarm_out_of_service": _alarm("Probe not in use: {what}; {reason}."),
     "alarm_released": _alarm("Warning wanted again: {what}."),
     "alarm_reset": _alarm("Warning reset: {what}."),
+    "flood_began": lambda b: (
+        f"{counted(b['count'], 'new warning')} within {lasting(b['within_s'] * 1000)}: they are told as one."
+    ),
+    "flood_ended": lambda b: f"Few new warnings come again; {counted(b['count'], 'warning')} came meanwhile.",
     "probe_fault": lambda b: f"Probe {b['probe']} gives no reading: {b['quality']}.",
     "probe_restored": lambda b: f"Probe {b['probe']} reads again after {lasting(b['gap_ms'])}.",
     "probe_stale": lambda b: f"Nothing comes from probe {b['probe']}.",

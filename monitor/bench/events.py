@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 GENESIS = "0" * 64
@@ -31,6 +31,7 @@ class Kind:
         fields: required body fields with the JSON type of each (str, int, bool, list,
             dict, or "decimal" for a number written as a string); "?" marks one that may be null.
         says: what it means, one sentence.
+        optional: fields that are left out where there is nothing to say.
     """
 
     key: str
@@ -38,6 +39,7 @@ class Kind:
     role: Role
     fields: dict[str, str]
     says: str
+    optional: dict[str, str] = field(default_factory=dict)
 
 
 def canonical(value: Any) -> str:  # noqa: ANN401

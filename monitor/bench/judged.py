@@ -21,15 +21,20 @@ def alarms_of(state: State, step: Step) -> list[Alarm]:
     made = []
     for _, limit in sorted(step.sheet.limits.items()):
         for source in judged(state, step, limit):
-            windows = [
-                Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms)
-                for level in limit.levels
-            ]
-            alarm = Alarm(step.id, limit, source.channel, windows, inputs=source.inputs)
+            alarm = Alarm(step.id, limit, source.channel, windows_of(limit, source.channel), inputs=source.inputs)
             if limit.key not in step.stage_now().limits:
                 alarm.state, alarm.off_by = AlarmState.SUPPRESSED, BY_STAGE
             made.append(alarm)
     return made
+
+
+def windows_of(limit: Limit, channel: str) -> list[Window]:
+    """Make the windows of a limit's levels on a channel."""
+    return [
+        Window(limit.judged_at(level, channel), limit.side == "high", limit.deadband, limit.on_delay_ms,
+               limit.off_delay_ms)
+        for level in limit.levels
+    ]  # fmt: skip
 
 
 def judged(state: State, step: Step, limit: Limit) -> list[Source]:

@@ -33,6 +33,8 @@ _ALL: tuple[Kind, ...] = (
     Kind("see_asked", 1, "input", _ALARM, "Someone has seen a warning."),
     Kind("shelve_asked", 1, "input", {**_ALARM, "for_s": "int", "reason": "str"},
          "Someone asked for a warning to be silent for a time."),
+    Kind("shelve_asked", 2, "input", {**_ALARM, "for_s": "int", "reason": "str"},
+         "Someone asked for a warning to be silent for a time; for 0 s: until it is over."),
     Kind("unshelve_asked", 1, "input", _ALARM, "Someone ended a silence."),
     Kind("suppress_asked", 1, "input", {**_ALARM, "reason": "str"}, "Logic asked for a warning to be off."),
     Kind("out_of_service_asked", 1, "input", {**_ALARM, "reason": "str"}, "Someone took a probe out of use."),
@@ -65,6 +67,14 @@ _ALL: tuple[Kind, ...] = (
          {**_ALARM, "quantity": "str", "side": "str", "at": "decimal", "value": "decimal?", "priority": "str",
           "source": "str", "grade": "str", "locator": "str"},
          "A limit was passed for longer than its delay."),
+    Kind("alarm_raised", 2, "output",
+         {**_ALARM, "quantity": "str", "side": "str", "at": "decimal", "value": "decimal?", "priority": "str",
+          "source": "str", "grade": "str", "locator": "str"},
+         "A limit was passed for longer than its delay; `judged_at` is the level less the margin for the probe's "
+         "error, `why` is `still stands` where it was seen before.",
+         {"judged_at": "decimal", "why": "str"}),
+    Kind("alarm_chatters", 1, "output", {**_ALARM, "times": "int", "within_s": "int", "quiet_s": "int"},
+         "A warning comes and goes: it is shown as standing, and not told again, until quiet for so long."),
     Kind("alarm_eased", 1, "output", {**_ALARM, "at": "decimal", "priority": "str"},
          "A warning fell back to a lower level."),
     Kind("alarm_returned", 1, "output", {**_ALARM, "value": "decimal?", "state": "str"},
@@ -72,11 +82,20 @@ _ALL: tuple[Kind, ...] = (
     Kind("alarm_seen", 1, "output", {**_ALARM, "state": "str"}, "A warning was seen."),
     Kind("alarm_shelved", 1, "output", {**_ALARM, "for_s": "int", "reason": "str"},
          "A warning is silent for a time."),
+    Kind("alarm_shelved", 2, "output", {**_ALARM, "for_s": "int", "reason": "str"},
+         "A warning is silent for a time; for 0 s: until it is over."),
     Kind("alarm_unshelved", 1, "output", {**_ALARM, "state": "str"}, "A silence has ended."),
     Kind("alarm_suppressed", 1, "output", {**_ALARM, "reason": "str"}, "A warning is off during this stage."),
+    Kind("alarm_suppressed", 2, "output", {**_ALARM, "reason": "str"},
+         "A warning is off: during this stage, by logic, or (`cause` is `no reading`) while its probe gives none.",
+         {"cause": "str"}),
     Kind("alarm_out_of_service", 1, "output", {**_ALARM, "reason": "str"}, "The warning's probe is not in use."),
     Kind("alarm_released", 1, "output", {**_ALARM, "state": "str"}, "A warning is wanted again."),
     Kind("alarm_reset", 1, "output", _ALARM, "A latched warning was reset."),
+    Kind("flood_began", 1, "output", {"count": "int", "within_s": "int"},
+         "More new warnings came within a time than can be looked at one by one; they are told as one."),
+    Kind("flood_ended", 1, "output", {"count": "int", "seconds": "int"},
+         "Few new warnings come again; how many came while they were told as one, and for how long."),
     Kind("probe_fault", 1, "output", {"probe": "str", "channel": "str", "quality": "str", "from_mono_ms": "int"},
          "A probe has given no reading for a while, and why."),
     Kind("probe_restored", 1, "output", {"probe": "str", "channel": "str", "gap_ms": "int"},
@@ -116,10 +135,13 @@ def check_body(kind: str, body: dict[str, Any], version: int | None = None) -> N
         raise ValueError(
             f"day-book kind {kind!r} version {version or 'any'} is not registered in monitor.bench.kinds"
         )
-    if body.keys() != known.fields.keys():
-        odd = ", ".join(sorted(body.keys() ^ known.fields.keys()))
-        raise ValueError(f"day-book kind {kind!r}: fields {odd} do not match its registered form")
-    for name, spec in known.fields.items():
+    odd = (known.fields.keys() - body.keys()) | (body.keys() - known.fields.keys() - known.optional.keys())
+    if odd:
+        named = ", ".join(sorted(odd))
+        raise ValueError(f"day-book kind {kind!r}: fields {named} do not match its registered form")
+    for name, spec in {**known.fields, **known.optional}.items():
+        if name not in body:
+            continue
         value, wanted = body[name], _TYPES[spec.rstrip("?")]
         if value is None and spec.endswith("?"):
             continue

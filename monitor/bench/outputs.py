@@ -17,6 +17,7 @@ class Draft:
         step: id of the step it belongs to, or None.
         bench: name of the bench, or None.
         by, via: who and how, for requests and their effects; (None, "station") otherwise.
+        v: version of the kind, None for the newest.
     """
 
     kind: str
@@ -26,6 +27,7 @@ class Draft:
     bench: str | None = None
     by: str | None = None
     via: str = "station"
+    v: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

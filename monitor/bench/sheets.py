@@ -14,6 +14,10 @@ from monitor.bench.quantities import QUANTITIES
 
 PRIORITIES = ("low", "medium", "high")
 SIDES = ("high", "low")
+GRAVITIES = ("slight", "serious", "grave")
+MARGINS = ("k2",)
+"""k2: twice the standard uncertainty that the probe's error lends to what it reads."""
+PLACES_OF_LEVELS = 6
 
 
 @dataclass(frozen=True)
@@ -41,6 +45,32 @@ class Level:
 
 
 @dataclass(frozen=True)
+class Guard:
+    """By how much a channel's levels are drawn in for its probe's error, and where the error is from.
+
+    Attributes:
+        channel: whose levels.
+        by: the expanded uncertainty, in the quantity's unit.
+    """
+
+    channel: str
+    by: float
+    source: str
+    grade: str
+    locator: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        """Give the guard as a day-book body may hold it."""
+        return {"channel": self.channel, "by": f"{self.by:g}", "source": self.source, "grade": self.grade,
+                "locator": self.locator}  # fmt: skip
+
+    @classmethod
+    def from_json(cls, body: dict[str, Any]) -> Guard:
+        """Read what `as_json` wrote."""
+        return cls(**{**body, "by": float(body["by"])})
+
+
+@dataclass(frozen=True)
 class Limit:
     """A limit on one quantity of the channels bound to a role.
 
@@ -57,6 +87,10 @@ class Limit:
         must_be_seen: stays listed until seen though the condition has ended.
         levels: mildest first.
         causes, consequence, what_to_do, time_to_respond_s: why it warns and what it asks.
+        consequence_is: how grave that is, one of `GRAVITIES`; "" where the sheet does not say.
+        re_alarm_ms: seen and still standing after so long, it warns again; 0 for never.
+        margin: one of `MARGINS`: its levels are drawn in for the probe's error; "" where they are not.
+        guards: by how much, for each channel; worked out when the step is started.
     """
 
     key: str
@@ -73,6 +107,15 @@ class Limit:
     consequence: str = ""
     what_to_do: str = ""
     time_to_respond_s: int = 0
+    consequence_is: str = ""
+    re_alarm_ms: int = 0
+    margin: str = ""
+    guards: tuple[Guard, ...] = ()
+
+    def judged_at(self, level: Level, channel: str) -> float:
+        """Give what a level is judged at on a channel: as set, or that less the margin for the probe's error."""
+        by = next((guard.by for guard in self.guards if guard.channel == channel), 0.0)
+        return round(level.at - by if self.side == "high" else level.at + by, PLACES_OF_LEVELS) if by else level.at
 
     @property
     def words(self) -> str:
@@ -80,7 +123,7 @@ class Limit:
         return f"{QUANTITIES[self.quantity].words}, {'at most' if self.side == 'high' else 'at least'}"
 
     def as_json(self) -> dict[str, Any]:
-        """Give the limit as a day-book body may hold it."""
+        """Give the limit as a day-book body may hold it; what it leaves out is as by default."""
         return {
             "key": self.key, "role": self.role, "quantity": self.quantity, "side": self.side,
             "deadband": f"{self.deadband:g}", "on_delay_ms": self.on_delay_ms,
@@ -88,13 +131,21 @@ class Limit:
             "latching": self.latching, "must_be_seen": self.must_be_seen,
             "causes": list(self.causes), "consequence": self.consequence,
             "what_to_do": self.what_to_do, "time_to_respond_s": self.time_to_respond_s,
+            **{name: value for name in _LATER if (value := getattr(self, name))},
+            **({"guards": [guard.as_json() for guard in self.guards]} if self.guards else {}),
         }  # fmt: skip
 
     @classmethod
     def from_json(cls, body: dict[str, Any]) -> Limit:
-        """Read what `as_json` wrote."""
+        """Read what `as_json` wrote, of this or an earlier version."""
         levels = tuple(Level.from_json(level) for level in body["levels"])
-        return cls(**{**body, "deadband": float(body["deadband"]), "levels": levels, "causes": tuple(body["causes"])})
+        guards = tuple(Guard.from_json(guard) for guard in body.get("guards", ()))
+        read = {"deadband": float(body["deadband"]), "levels": levels, "causes": tuple(body["causes"])}
+        return cls(**{**body, **read, "guards": guards})
+
+
+_LATER = ("consequence_is", "re_alarm_ms", "margin")
+"""What a limit's JSON form may hold beyond that of the first version, where it is not as by default."""
 
 
 @dataclass(frozen=True)

@@ -30,9 +30,9 @@ def seal(draft: Draft, board: str, segment: Segment, seq: int, prev: str) -> dic
         ValueError: the body does not fit its kind.
         TypeError: a float in the body.
     """
-    check_body(draft.kind, draft.body)
+    check_body(draft.kind, draft.body, draft.v)
     row: dict[str, Any] = {
-        "v": NEWEST[draft.kind].version,
+        "v": draft.v or NEWEST[draft.kind].version,
         "seq": seq,
         "id": row_id(board, segment.boot, seq),
         "kind": draft.kind,

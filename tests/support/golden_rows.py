@@ -29,27 +29,28 @@ def golden() -> list[dict[str, Any]]:
 
 def draft_of(row: dict[str, Any]) -> Draft:
     """Give the draft a row was sealed from."""
-    return Draft(row["kind"], row["mono_ms"], row["body"], row["step"], row["bench"], row["by"], row["via"])
+    return Draft(row["kind"], row["mono_ms"], row["body"], row["step"], row["bench"], row["by"], row["via"], row["v"])
 
 
-def example(key: str, number: int) -> Draft:
+def example(key: str, version: int, number: int) -> Draft:
     """Give a draft of a kind; fields that may be null are null in every second one."""
+    kind = KINDS[key, version]
     body = {
         name: None if spec.endswith("?") and number % 2 else EXAMPLES[spec.rstrip("?")]
-        for name, spec in KINDS[key, 1].fields.items()
+        for name, spec in {**kind.fields, **kind.optional}.items()
     }
     who = "MK" if number % 3 else None
-    return Draft(key, 1000 * number, body, step=f"s{number}", bench="easel", by=who, via="pedal")
+    return Draft(key, 1000 * number, body, step=f"s{number}", bench="easel", by=who, via="pedal", v=version)
 
 
 def main() -> None:
-    """Append a row for each kind that has none."""
+    """Append a row for each version of a kind that has none."""
     rows = golden() if FILE.exists() else []
-    new = sorted({key for key, _ in KINDS} - {row["kind"] for row in rows})
+    new = sorted(set(KINDS) - {(row["kind"], row["v"]) for row in rows})
     prev = rows[-1]["hash"] if rows else GENESIS
     with FILE.open("a", encoding="utf-8") as file:
-        for seq, key in enumerate(new, start=len(rows) + 1):
-            row = seal(example(key, seq), BOARD, segment(), seq, prev)
+        for seq, (key, version) in enumerate(new, start=len(rows) + 1):
+            row = seal(example(key, version, seq), BOARD, segment(), seq, prev)
             prev = row["hash"]
             file.write(json.dumps(row, sort_keys=True, ensure_ascii=False) + "\n")
 
