@@ -36,6 +36,7 @@ FLOOD_SHARE = _cited(1, "%", "share of time in flood")
 FREQUENT_SHARE = _recalled(5, "%", "the ten most frequent of all", low=1, high=5)
 CHATTER_TIMES = _cited(3, "times", "chattering, into warning so often or oftener")
 CHATTER_WITHIN = _cited(60, "s", "chattering, within this time")
+CHATTER_QUIET = _ours(120, "s", "what comes and goes is over when quiet for twice the time of the criterion")
 FLEETING_WITHIN = _ours(10, "s", "the texts say `within seconds`")
 FLEETING_AGAIN = _ours(60, "s", "the texts say `does not repeat at once`")
 STANDING_OVER = _cited(24, "h", "standing, active for longer")
@@ -55,6 +56,7 @@ FIGURES: dict[str, Figure] = {
     "warnings.frequent.share": FREQUENT_SHARE,
     "warnings.chattering.times": CHATTER_TIMES,
     "warnings.chattering.within": CHATTER_WITHIN,
+    "warnings.chattering.quiet": CHATTER_QUIET,
     "warnings.fleeting.within": FLEETING_WITHIN,
     "warnings.fleeting.again": FLEETING_AGAIN,
     "warnings.standing.over": STANDING_OVER,
@@ -64,3 +66,9 @@ FIGURES: dict[str, Figure] = {
     "warnings.priority.high": PRIORITY_HIGH,
 }
 """Where a figure stands among the sources -> the figure."""
+
+
+def value(figure: Figure) -> float:
+    """Give the number of a figure of the guide; each has one."""
+    assert figure.value is not None
+    return figure.value

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import typer
 
-from monitor.cli import keeping, looking, replaying, running
+from monitor.cli import counting, keeping, looking, replaying, running
 from monitor.cli.app import app
 
 NOT_YET = (
     "import",
     "verify",
     "plan-hold",
-    "alarms",
     "backup",
     "restore",
     "rebuild-rollups",
@@ -37,4 +36,4 @@ def main() -> None:
     app()
 
 
-__all__ = ["app", "keeping", "looking", "main", "replaying", "running"]
+__all__ = ["app", "counting", "keeping", "looking", "main", "replaying", "running"]

@@ -170,6 +170,16 @@ def test_the_reference_trace_is_judged_the_same_in_a_store(begun: Store) -> None
     assert (found.outside_s, found.longest_ms, found.count, found.limits[0].spells.count) == (15, 10_000, 1, 3)
 
 
+def test_a_delay_that_runs_into_a_quiet_minute_is_ended_by_it(begun: Store) -> None:
+    """Beyond for the last second of a minute alone, then inside for minutes: no delay of 30 s may elapse."""
+    values = [50.0] * 59 + [70.0] + [50.0] * 300 + [70.0] * 59 + [50.0] + [70.0] * 300
+    write(begun, [Reading(now * 1000, RH, value) for now, value in enumerate(values)])
+    probe, one = parse_limit("air.relative_humidity high 65 on-delay 30 off-delay 30")
+    found = by_limit(begun, probe, one, (NOON, NOON + HOUR))
+    assert [(t["time"][14:19], t["event"]) for t in found.transitions] == [("06:30", "raise")]
+    assert (found.outside_s, found.longest_ms, found.limits[0].spells.count) == (1 + 59 + 299, 299_000, 3)
+
+
 def test_a_period_without_readings_or_without_end_is_told(begun: Store) -> None:
     write(begun, [Reading(0, RH, 50.0)])
     probe, one = parse_limit("air.relative_humidity high 65")

@@ -10,6 +10,8 @@ from typer.testing import CliRunner
 from monitor.cli import NOT_YET, app
 from monitor.store.migrating import migrate
 
+NINE = "2026-05-04T09:00:00Z"
+
 
 @pytest.fixture(scope="module")
 def torn(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -50,6 +52,14 @@ def test_a_store_with_a_part_missing_is_told_in_one_sentence(torn: Path, words: 
         (("demo", "--port", "99999"), 2, "1 to 65535"),
         (("export", "--from", "yesterday", "--to", "2026-05-04T09:00:00Z", "--data", "none"), 1, "no store"),
         (("steps", "--data", "none"), 1, "benchblotter migrate"),
+        (("alarms", "--from", NINE), 2, "--to"),
+        (("alarms", "--from", "2026-05-04T00:00:00Z", "--to", "2026-05-04T00:00:00Z"), 2, "Exchange --from and --to"),
+        (("alarms", "--from", "2026-05-04", "--to", "2026-05-05T00:00:00Z"), 2, "no instant"),
+        (
+            ("alarms", "--from", "2026-05-04T00:00:00Z", "--to", "2026-05-05T00:00:00Z", "--data", "none"),
+            1,
+            "no store",
+        ),
         (("probes", "--config", "none.toml"), 2, "none.toml"),
         *(((name,), 2, "not in this version") for name in NOT_YET),
     ],
