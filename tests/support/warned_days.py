@@ -6,10 +6,15 @@ from typing import Any
 
 from monitor.bench.kinds import check_body
 from monitor.clock import Segment
+from monitor.report.warning_figures import WarningFigures, warning_figures
+from monitor.report.warning_history import Moment
+from monitor.report.warning_reading import read_history
+from monitor.report.warning_words import lines
 
 START_MS = 1_777_885_200_000
 SEGMENTS = [Segment(1, 1, 0, START_MS, True)]
 CHANNEL = "room.relative_humidity"
+HOUR_S, DAY_S = 3600, 86_400
 
 
 class Book:
@@ -104,3 +109,20 @@ def step_asked(step: str, *listed: list[str]) -> dict[str, Any]:
 def stage(number: int) -> dict[str, Any]:
     """Give the body of a stage's start."""
     return {"stage": f"stage {number}", "title": "Stage"}
+
+
+def counted(book: Book, from_s: float = 0, to_s: float = DAY_S, newest_s: float | None = None) -> WarningFigures:
+    """Give the figures of a stretch of a day-book; `newest_s` is the instant of the newest reading."""
+    newest = None
+    if newest_s is not None:
+        ms = round(newest_s * 1000)
+        newest = Moment(book.boot, ms, book.segments[-1].at_ms(ms))
+    history = read_history(book.rows, book.segments, newest)
+    return warning_figures(history, START_MS + round(from_s * 1000), START_MS + round(to_s * 1000))
+
+
+def told(figures: WarningFigures) -> str:
+    """Give the sentences as one, after each line was found short enough."""
+    found = list(lines(figures, {}))
+    assert max(map(len, found)) <= 100
+    return " ".join(" ".join(found).split())
