@@ -27,7 +27,7 @@ PEOPLE_KEPT = 8
 
 ANSWER = "answer."
 OTHER_WORDS = "other words"
-FORBIDDEN = re.compile(r"\b(soles?|join(s|ts?)?|paint\w*|tap(es?|ed|ing))\b", re.IGNORECASE)
+FORBIDDEN = re.compile(r"\b(soles?|join(s|ts?)?|paint(s|ed|work)?|tap(es?|ed|ing))\b", re.IGNORECASE)
 NO_WIRE = "No wire under the sole or in the join, no tape on paint. Clamp it outside, above the sole."
 
 Fields = dict[str, str]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fastapi import APIRouter, Request, Response
 
 from dashboard.hub import Hub
 from dashboard.known import Known
 from dashboard.pages import Pages
+from dashboard.sheet_groups import grouped
 from monitor.link.view import ProbeView, SheetView, View
 
 
@@ -16,7 +17,9 @@ from monitor.link.view import ProbeView, SheetView, View
 class Role:
     """A part a probe plays in a sheet: quantities it needs, probes that can give them, where they may touch.
 
-    `several` tells that more than one probe may serve it, each at a point of its own.
+    Attributes:
+        several: more than one probe may serve it, each at a point of its own.
+        likely: the probe it is most likely to be; "" where a person has to say which.
     """
 
     key: str
@@ -24,6 +27,7 @@ class Role:
     probes: list[ProbeView]
     touches: tuple[str, ...]
     several: bool
+    likely: str = ""
 
 
 ON_A_TOOL = ("clamped to the outside of the shank, above the sole", "on the tool's housing")
@@ -32,18 +36,32 @@ ON_A_SURFACE = (
     "at the bare margin or the reverse, where nothing presses",
 )  # fmt: skip
 IN_THE_AIR = ("hangs at the bench",)
+OF_ROLE: dict[str, tuple[str, ...]] = {
+    "tent": ("in the tent beside the canvas, touching nothing", "in the tent, at its coldest wall"),
+    "edge": ("in a cut-out at the edge of the pack",),
+    "reverse": ("at the reverse, where nothing presses", "at the bare margin, where nothing presses"),
+}
+"""Where the probe of a role touches, for roles whose place the sheet's name tells."""
 
 
 def roles(view: View, sheet: SheetView) -> list[Role]:
     """Give the roles of a sheet, each with the probes that measure all it needs."""
-    return [_role(view, key, needed) for key, needed in sheet["roles"].items()]
+    found = [_role(view, key, needed) for key, needed in sheet["roles"].items()]
+    return [replace(role, likely=_likely(role, found)) for role in found]
 
 
 def _role(view: View, key: str, needed: list[str]) -> Role:
     probes = [p for p in view["probes"] if _gives(p, needed)]
     surface = "surface_temperature" in needed
     touches = ON_A_TOOL if "tool_temperature" in needed else ON_A_SURFACE if surface else IN_THE_AIR
-    return Role(key, needed, probes, touches, surface and len(probes) > 1)
+    return Role(key, needed, probes, OF_ROLE.get(key, touches), surface and len(probes) > 1)
+
+
+def _likely(role: Role, all_roles: list[Role]) -> str:
+    """Give the first probe that fits, unless another role could have it too: the room's air is not the tent's."""
+    names = {probe["probe"] for probe in role.probes}
+    contested = any(names & {p["probe"] for p in other.probes} for other in all_roles if other is not role)
+    return role.probes[0]["probe"] if role.probes and not contested else ""
 
 
 def is_hot(sheet: SheetView) -> bool:
@@ -67,7 +85,7 @@ def routes(pages: Pages, hub: Hub, known: Known) -> APIRouter:
         asked = next((s for s in sheets if s["sheet"] == sheet), None)
         return pages.page(
             request, "start", pages.common(shown), {"page": "plain"},
-            view=view, sheet=asked, roles=roles(view, asked) if view and asked else [],
+            view=view, groups=grouped(sheets), sheet=asked, roles=roles(view, asked) if view and asked else [],
             hot=bool(asked and is_hot(asked)), painting=painting, bench=bench, layers=known.layers,
             entries=known.entries,
         )  # fmt: skip

@@ -1,7 +1,7 @@
 // Where a probe touches: other words are asked for only when chosen, and asked again when they name
 // a place where no wire or tape may be.
 
-const FORBIDDEN = /\b(soles?|join(s|ts?)?|paint\w*|tap(es?|ed|ing))\b/i;
+const FORBIDDEN = /\b(soles?|join(s|ts?)?|paint(s|ed|work)?|tap(es?|ed|ing))\b/i;
 
 function look(group) {
   const other = group.querySelector("input[type=radio]:checked")?.value === "other words";

@@ -8,7 +8,9 @@ import pytest
 
 from dashboard.pages import Viewer
 from dashboard.requests import Ask, message
+from dashboard.sheet_groups import GROUPS, OWN, grouped
 from dashboard.start import IN_THE_AIR, ON_A_SURFACE, ON_A_TOOL, is_hot, roles
+from monitor.catalogue import load
 from monitor.errors import BadInput
 from monitor.link.view import ProbeView, SheetView
 from tests.support import fake_scene
@@ -89,3 +91,25 @@ def test_further_probes_are_bound_at_points_of_their_own_and_none_twice() -> Non
 def test_a_sheet_is_hot_if_it_sets_a_tool_down_or_wants_all_solvent_closed() -> None:
     spatula, room = fake_scene.view()["sheets"]
     assert [is_hot(sheet) for sheet in (spatula, table_sheet(table=[]), room)] == [True, True, False]
+
+
+def test_every_shipped_sheet_stands_under_one_heading_and_a_sheet_of_ones_own_last() -> None:
+    listed = [key for _, keys in GROUPS for key in keys]
+    assert sorted(listed) == sorted(load().sheets)
+    own = {**table_sheet(), "sheet": "of-my-own"}
+    groups = grouped([cast(SheetView, own), table_sheet()])
+    assert [(heading, [s["sheet"] for s in some]) for heading, some in groups] == [
+        ("Heat", ["hot-table"]), (OWN, ["of-my-own"]),
+    ]  # fmt: skip
+
+
+def test_a_probe_that_could_be_in_two_places_is_not_chosen_beforehand() -> None:
+    air = ["air_temperature", "relative_humidity"]
+    view = fake_scene.view()
+    alone = roles(view, table_sheet(room=air, tool=["tool_temperature"]))
+    assert [role.likely for role in alone] == ["room", "spatula"]
+    tent, room, tool = roles(view, table_sheet(tent=air, room=air, tool=["tool_temperature"]))
+    assert (tent.likely, room.likely, tool.likely) == ("", "", "spatula")
+    assert tent.touches[0].startswith("in the tent beside the canvas")
+    nobody = roles(view, table_sheet(reverse=["surface_temperature"]))[0]
+    assert (nobody.likely, nobody.probes) == ("", [])
