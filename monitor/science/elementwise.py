@@ -60,4 +60,4 @@ def within(quantity: str, unit: str, value: float | Array, low: float, high: flo
         outside = value[(value < low) | (value > high)]
         wrong = float(outside.flat[0]) if outside.size else None
     if wrong is not None:
-        raise ValueError(f"{quantity} is {wrong:g} {unit}; it must lie from {low:g} to {high:g} {unit}")
+        raise ValueError(f"{quantity} is {wrong:.10g} {unit}; it must lie from {low:g} to {high:g} {unit}")

@@ -28,6 +28,8 @@ def asked(layers: list[Layer] | None = None, **changed: Any) -> np.ndarray:
         ({"times_s": [-1.0]}, "time is -1 s; it must be finite and at least 0 s"),
         ({"times_s": [math.nan]}, "time is nan s"),
         ({"times_s": [math.inf]}, "time is inf s"),
+        ({"times_s": [[1.0, 2.0]]}, r"times_s has the shape \(1, 2\); it must be a number or a list"),
+        ({"depths_m": [[0.0, 0.01]]}, r"depths_m has the shape \(1, 2\); it must be a number or a list"),
         ({"depths_m": [0.05]}, "depth is 0.05 m; it must be finite and lie from 0 to 0.04 m"),
         ({"depths_m": [-1e-3]}, "depth is -0.001 m"),
         ({"depths_m": [math.nan]}, "depth is nan m"),

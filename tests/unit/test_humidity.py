@@ -168,6 +168,7 @@ def test_nan_in_is_nan_out_in_its_place_alone(name: str) -> None:
 AIR = [
     ((-41, 50), "air temperature is -41 degC; it must lie from -40 to 100 degC"),
     ((100.5, 50), "air temperature is 100.5 degC; it must lie from -40 to 100 degC"),
+    ((100.0000001, 50), "air temperature is 100.0000001 degC; it must lie from -40 to 100 degC"),
     ((math.inf, 50), "air temperature is inf degC; it must lie from -40 to 100 degC"),
     ((20, -1), "relative humidity is -1 %RH; it must lie from 0 to 100 %RH"),
     ((20, 100.1), "relative humidity is 100.1 %RH; it must lie from 0 to 100 %RH"),

@@ -10,7 +10,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from monitor.science.conduction.layers import Array, Boundary, Layer, SemiInfinite
+from monitor.science.conduction.layers import Array, Boundary, Layer, SemiInfinite, row
 
 Start: TypeAlias = float | Sequence[float] | Array | Callable[[float], float]
 """One temperature, one for each layer or body, or a function of the depth in m; degC."""
@@ -58,9 +58,9 @@ class Bodies:
         """Give depths as an array, shape (d,).
 
         Raises:
-            ValueError: one lies outside the stack.
+            ValueError: one lies outside the stack, or they are no list.
         """
-        depths = np.atleast_1d(np.asarray(depths_m, dtype=np.float64))
+        depths = row("depths_m", depths_m)
         low = -inf if self.above else 0.0
         high = inf if isinstance(self.bottom, SemiInfinite) else self.thickness_m
         near = SAME_PLACE * self.thickness_m

@@ -103,6 +103,18 @@ class SemiInfinite:
 Boundary: TypeAlias = Fixed | Convective | Insulated | SemiInfinite
 
 
+def row(name: str, values: npt.ArrayLike) -> Array:
+    """Give a number or a row of numbers as an array, shape (n,).
+
+    Raises:
+        ValueError: they have rows and columns.
+    """
+    found = np.atleast_1d(np.asarray(values, dtype=np.float64))
+    if found.ndim != 1:
+        raise ValueError(f"{name} has the shape {found.shape}; it must be a number or a list of numbers")
+    return found
+
+
 def _finite(value: OfTime, what: str) -> None:
     if not callable(value) and isinf(value):
         raise ValueError(f"{what} is {value} degC; it must be finite, or NaN where it is not known")

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from monitor.science.conduction.bodies import Bodies, Start
 from monitor.science.conduction.inputs import Inputs, acting
-from monitor.science.conduction.layers import Array, Boundary, Layer
+from monitor.science.conduction.layers import Array, Boundary, Layer, row
 from monitor.science.conduction.modes import decompose, moments
 from monitor.science.conduction.stack import Stack, stacked
 
@@ -86,7 +86,7 @@ def temperatures(
 
 
 def _times(times_s: npt.ArrayLike) -> Array:
-    times = np.atleast_1d(np.asarray(times_s, dtype=np.float64))
+    times = row("times_s", times_s)
     wrong = times[~(np.isfinite(times) & (times >= 0))]
     if len(wrong):
         raise ValueError(f"time is {wrong[0]:g} s; it must be finite and at least 0 s")
