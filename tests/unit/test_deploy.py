@@ -132,7 +132,9 @@ def third_party(folder: str) -> set[str]:
     return names - set(sys.stdlib_module_names) - ours
 
 
-@pytest.mark.parametrize(("folder", "extras"), [("monitor", ["gpio", "postgresql"]), ("dashboard", []), ("tests", ["test"])])
+@pytest.mark.parametrize(
+    ("folder", "extras"), [("monitor", ["gpio", "postgresql"]), ("dashboard", []), ("tests", ["test"])]
+)
 def test_what_is_imported_is_declared(folder: str, extras: list[str]) -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     lines = project["dependencies"] + [line for extra in extras for line in project["optional-dependencies"][extra]]
