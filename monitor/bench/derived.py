@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Protocol
 
 from monitor.bench.quantities import channel_name, split_channel
@@ -39,10 +40,17 @@ DERIVED: dict[str, Needs] = {
     "painting_minus_air": Needs(("air_temperature",), surface=True),
 }
 
+
+@lru_cache(maxsize=256)
+def _dew_point_c(air_c: float, rh_pct: float) -> float:
+    """Give the dew point; kept, because two quantities ask for the same one, and a surface's reading leaves it."""
+    return humidity.dew_point_c(air_c, rh_pct)
+
+
 FORMULAS: dict[str, Callable[..., float]] = {
     "humidity_at_canvas": humidity.rh_at_temperature_pct,
-    "dew_point": humidity.dew_point_c,
-    "dew_point_margin": lambda air_c, rh_pct, surface_c: surface_c - humidity.dew_point_c(air_c, rh_pct),
+    "dew_point": _dew_point_c,
+    "dew_point_margin": lambda air_c, rh_pct, surface_c: surface_c - _dew_point_c(air_c, rh_pct),
     "painting_minus_air": lambda air_c, surface_c: surface_c - air_c,
 }
 """Each takes its air's quantities in the order of its needs, then the surface's temperature."""

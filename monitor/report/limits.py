@@ -123,8 +123,8 @@ def limit_rows(limits: list[InForce], numbers: Numbers) -> list[dict[str, str]]:
     for one in limits:
         level, high = one.limit.levels[one.level], one.limit.side == "high"
         told = "; ".join(source.words for source in one.computed)
-        words = QUANTITIES[one.limit.quantity].words + (f" ({told})" if told else "")
-        what = f"{words} {'at most' if high else 'at least'}"
+        what = f"{QUANTITIES[one.limit.quantity].words} {'at most' if high else 'at least'}"
+        what += f" ({told})" if told else ""
         origin = origin_words(numbers, level.source, level.locator, level.grade, level.note)
         said.setdefault((what, one.at if high else -one.at, origin), []).append(one)
     return [

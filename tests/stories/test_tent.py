@@ -159,7 +159,7 @@ def test_the_report_tells_time_and_height_of_what_was_computed(store: Store) -> 
     assert first["read"].startswith(f"{outside_ms // MINUTE_MS} min")
     assert "with breaks" in first["read"]
     limits = [row["what"] for row in document.data["limits"]["rows"]]
-    assert "humidity at the canvas (computed: the air of tent at reverse's temperature) at most" in limits
+    assert "humidity at the canvas at most (computed: the air of tent at reverse's temperature)" in limits
     assert "humidity at the canvas, % (reverse, computed)" in document.pictures["chart.svg"]
     assert "the humidity at the canvas alone is drawn" in document.data["chart_note"]
 
