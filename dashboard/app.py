@@ -14,7 +14,7 @@ from fastapi.responses import JSONResponse
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
-from dashboard import assets, bench, look_back, requests, sources, start, stream, work_in_hand
+from dashboard import assets, bench, limit_routes, look_back, requests, sources, start, stream, work_in_hand
 from dashboard.guard import Guard
 from dashboard.hub import Hub
 from dashboard.known import Known
@@ -72,6 +72,7 @@ def create_app(settings: Settings, stop: asyncio.Event | None = None) -> FastAPI
         bench.routes(pages, hub, settings.known),
         start.routes(pages, hub, settings.known),
         look_back.routes(pages, hub, past, settings.known, script.address),
+        limit_routes.routes(hub, past),
         sources.routes(pages, hub, settings.known),
         stream.routes(pages, hub, stop, settings.known),
         requests.routes(asking),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from dashboard.figure_words import anchor_of
 from dashboard.figures_told import Section, sections
+from dashboard.limit_starts import Start, of_sheets
 from dashboard.words import grade, set_value
 
 if TYPE_CHECKING:
@@ -46,12 +47,14 @@ class Known:
         sources: each source's title by its key.
         sections: every figure, in the order of the page of sources.
         rows: every figure by its place.
+        starts: limits of the working sheets, to begin with when a limit is asked about.
     """
 
     layers: tuple[Layers, ...] = ()
     sources: Mapping[str, str] = field(default_factory=dict)
     sections: tuple[Section, ...] = ()
     rows: Mapping[str, FigureRow] = field(default_factory=dict)
+    starts: tuple[Start, ...] = ()
 
     @property
     def entries(self) -> frozenset[str]:
@@ -90,6 +93,7 @@ def from_catalogue() -> Known:
         sources={key: source.title for key, source in catalogue.sources.items()},
         sections=sections(catalogue, rows),
         rows={row.where: row for row in rows},
+        starts=of_sheets(catalogue.sheets.values()),
     )
 
 

@@ -13,6 +13,7 @@ from fastapi.responses import JSONResponse
 from dashboard import chart
 from dashboard.hub import Hub, Shown
 from dashboard.known import Known
+from dashboard.limit_starts import Start, of_steps
 from dashboard.limits_told import level_origin
 from dashboard.pages import Pages, viewer
 from dashboard.past import Past, PastStep, Readable, names, passes, rows_between, steps
@@ -22,11 +23,15 @@ from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.errors import BadInput, StoreError
 
 HOUR_MS = 3_600_000
-PERIODS = {"hour": ("last hour", HOUR_MS), "eight": ("last 8 hours", 8 * HOUR_MS), "day": ("last day", 24 * HOUR_MS)}
+PERIODS = {
+    "hour": ("last hour", HOUR_MS), "eight": ("last 8 hours", 8 * HOUR_MS), "day": ("last day", 24 * HOUR_MS),
+    "week": ("last 7 days", 7 * 24 * HOUR_MS), "month": ("last 30 days", 30 * 24 * HOUR_MS),
+}  # fmt: skip
 POINTS = 1600  # a channel; two of them make one bucket
 ROWS = 300
 CHANNELS_AT_ONCE = 8
 NOTHING_KNOWN = Known()
+UNITS = {key: known.symbol for key, known in QUANTITIES.items()}
 
 
 @dataclass(frozen=True)
@@ -127,16 +132,16 @@ def routes(pages: Pages, hub: Hub, past: Past, known: Known, script: str) -> API
 
     @router.get("/look-back")
     def look_back(request: Request, channel: Annotated[list[str] | None, Query()] = None) -> Response:
-        problem, channels, past_steps = "", [], []
+        problem, channels, past_steps, starts = "", [], [], list[Start]()
         try:
-            channels, past_steps = choices(past.store()), steps(past.store())
+            channels, past_steps, starts = choices(past.store()), steps(past.store()), of_steps(past.store())
         except StoreError as error:
             problem = f"Nothing can be looked back at: {error}"
         chosen = channel or [name for name, _ in channels if name.endswith(("_humidity", ".air_temperature"))][:2]
         return pages.page(
             request, "look_back", pages.common(hub.shown()), {"page": "plain"}, problem=problem, channels=channels,
             chosen=chosen or [name for name, _ in channels][:1], steps=past_steps[::-1][:50], periods=PERIODS,
-            script=script,
+            script=script, starts=starts, sheet_starts=known.starts, units=UNITS,
         )  # fmt: skip
 
     @router.get("/look-back/seen")

@@ -1,5 +1,6 @@
 // Draws what was asked for; a period that ends now is asked again as time goes on.
 
+import { listen, marksOf } from "./limit_asked.js";
 import { timeAxis } from "./time_axis.js";
 import { write, zone } from "./times.js";
 
@@ -87,7 +88,8 @@ function limit(one) {
 
 async function look() {
   const mine = ++turn;
-  const response = await fetch(`/look-back/seen?${query()}`).catch(() => null);
+  const asked = query();
+  const response = await fetch(`/look-back/seen?${asked}`).catch(() => null);
   const seen = response ? await response.json() : { sentence: "The dashboard does not answer." };
   if (mine !== turn) return;
   if (!response?.ok) {
@@ -96,6 +98,7 @@ async function look() {
   }
   document.getElementById("zone").textContent = zone(seen.spec.layout.xaxis.range[1]);
   told.textContent = seen.empty ? "Nothing was measured in this period by the probes chosen." : "";
+  seen.spec.layout.shapes.push(...marksOf(asked));
   const { data, layout } = toLocal(seen.spec);
   await Plotly.react(chart, data, layout, { displayModeBar: false, responsive: true });
   const limits = document.getElementById("limits");
@@ -125,6 +128,7 @@ if (wish) {
     clearTimeout(soon);
     if (open()) soon = setTimeout(look, 500);
   });
+  listen(query, look);
   setInterval(() => { if (open() && !document.hidden) look(); }, AGAIN_MS);
   shownFields();
   look();

@@ -16,6 +16,10 @@ from monitor.store.queries import Queries
 Period = tuple[int, int]
 
 
+class NothingRead(BadInput):
+    """Nothing was read in the period that the limit could judge."""
+
+
 def by_limit(
     store: Queries, probe: str, limit: Limit, period: Period, *,
     stale_after_ms: int | None = None, keep: int | None = None, most: int | None = None,
@@ -68,6 +72,6 @@ def _ends_after_it_begins(period: Period) -> None:
         raise BadInput("period", found, "an end after the beginning", "Exchange the two.")
 
 
-def _nothing(what: str, period: Period) -> BadInput:
+def _nothing(what: str, period: Period) -> NothingRead:
     found = f"no readings of {what} from {iso(period[0])} to {iso(period[1])}"
-    return BadInput("period", found, "one in which it was measured", "Choose another period or probe.")
+    return NothingRead("period", found, "one in which it was measured", "Choose another period or probe.")

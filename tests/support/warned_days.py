@@ -12,7 +12,6 @@ from monitor.report.warning_reading import read_history
 from monitor.report.warning_words import lines
 
 START_MS = 1_777_885_200_000
-SEGMENTS = [Segment(1, 1, 0, START_MS, True)]
 CHANNEL = "room.relative_humidity"
 HOUR_S, DAY_S = 3600, 86_400
 
