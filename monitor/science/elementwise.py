@@ -60,4 +60,6 @@ def within(quantity: str, unit: str, value: float | Array, low: float, high: flo
         outside = value[(value < low) | (value > high)]
         wrong = float(outside.flat[0]) if outside.size else None
     if wrong is not None:
-        raise ValueError(f"{quantity} is {wrong:.10g} {unit}; it must lie from {low:g} to {high:g} {unit}")
+        # In full where six digits would name a value that lies in the range.
+        said = repr(wrong) if low <= float(f"{wrong:g}") <= high else f"{wrong:g}"
+        raise ValueError(f"{quantity} is {said} {unit}; it must lie from {low:g} to {high:g} {unit}")

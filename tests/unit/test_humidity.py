@@ -77,6 +77,7 @@ def test_wet_bulb_fulfils_ashraes_balance(temp_c: float, rh_pct: float, pressure
     # ASHRAE Fundamentals 2017 ch. 1 eq. 33, as printed, solved for the humidity ratio.
     assume(vapour_pa(temp_c, rh_pct) < 0.9 * pressure_pa)
     wet = wet_bulb_c(temp_c, rh_pct, pressure_pa=pressure_pa)
+    assume(wet >= -40)  # the humidity ratio's own range; dry air of -40 degC has a colder wet bulb
     full = humidity_ratio_g_kg(wet, 100, pressure_pa=pressure_pa) / 1000
     given_off = (2501 - 2.326 * wet) * full - 1.006 * (temp_c - wet)
     ratio = 1000 * given_off / (2501 + 1.86 * temp_c - 4.186 * wet)

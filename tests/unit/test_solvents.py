@@ -133,7 +133,8 @@ def test_between_the_points_of_the_table_the_pressure_is_that_of_its_curve(key: 
     x = [1 / (TABLE_C[i] + 273.15) for i in (middle - 1, middle, middle + 1)]
     curve = np.polynomial.Polynomial.fit(x, np.log(data.vapour_pressures_pa[middle - 1 : middle + 2]), 2)
     expected = math.exp(curve(1 / (temp_c + 273.15)))
-    assert vapour_pressure_pa(data, temp_c) == pytest.approx(expected, rel=0.003)
+    off = 0.005 if key == "alpha-pinene" else 0.003  # what `SolventData.log_pa` says of itself
+    assert vapour_pressure_pa(data, temp_c) == pytest.approx(expected, rel=off)
 
 
 @pytest.mark.parametrize("index", range(len(TABLE_C)))
