@@ -36,8 +36,8 @@ FIGURES = {
 
 _STEPS = 5
 """Newton steps; the quadratic's first guess is 2.5 degC off at worst, at -200 degC."""
-_SLACK_OHM = 1e-6
-"""What rounding may add at the ends of the range."""
+_SLACK_OHM = 0.005
+"""What rounding to a table's 0.01 ohm may add at the ends: -200 degC is printed as 18.52 ohm."""
 
 
 @overload
@@ -76,7 +76,8 @@ def temperature_c(resistance_ohm: ArrayLike) -> Value:
             which is -200 to 850 degC.
 
     Returns:
-        Temperature in degC, of the same shape; NaN where the resistance is NaN.
+        Temperature in degC, of the same shape; NaN where the resistance is NaN. A resistance rounded to
+        0.01 ohm may lie by up to 0.02 degC beyond either end.
 
     Raises:
         ValueError: a resistance lies outside the range.

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 _STEPS = 3
 """Newton steps; the first guess is within 0.06 degC and two bring it below 1e-9 degC."""
-_SLACK_MV = 1e-6
-"""What rounding may add at the ends of the range; far below a table's 0.001 mV."""
+_SLACK_MV = 0.0005
+"""What rounding to a table's 0.001 mV may add at the ends: of type T, 400 degC is printed as 20.872 mV."""
 
 
 @overload
@@ -69,8 +69,8 @@ def temperature_c(kind: str, emf_mv: ArrayLike, *, cold_junction_c: ArrayLike) -
             against the voltage; the range of `emf_mv`.
 
     Returns:
-        Temperature in degC, -200 to 1372 for K and -200 to 400 for T, of the broadcast shape; NaN
-        where either argument is NaN.
+        Temperature in degC, -200 to 1372 for K and -200 to 400 for T (by up to 0.04 degC more where a
+        voltage was rounded to 0.001 mV), of the broadcast shape; NaN where either argument is NaN.
 
     Raises:
         ValueError: the type is not known, or the cold junction, or the voltage with the cold

@@ -41,6 +41,11 @@ def test_shapes_are_kept() -> None:
     assert tolerance_c("A", np.zeros(4)).shape == (4,)
 
 
+def test_resistances_rounded_to_a_tables_digits_are_answered_at_both_ends() -> None:
+    for temp_c in (-200.0, 850.0):
+        assert temperature_c(round(resistance_ohm(temp_c), 2)) == pytest.approx(temp_c, abs=0.02)
+
+
 def test_what_is_not_a_number_stays_so() -> None:
     assert math.isnan(resistance_ohm(math.nan))
     assert math.isnan(temperature_c(math.nan))
@@ -53,7 +58,7 @@ def test_what_is_not_a_number_stays_so() -> None:
     [
         (lambda: resistance_ohm(851.0), r"temperature of the Pt100 is 851 degC; it must lie from -200 to 850 degC"),
         (lambda: resistance_ohm([20.0, -201.0]), r"-201 degC"),
-        (lambda: temperature_c(18.0), r"the Pt100 is 18 ohm; it must lie from 18\.5201 to 390\.481 ohm"),
+        (lambda: temperature_c(18.0), r"the Pt100 is 18 ohm; it must lie from 18\.5151 to 390\.486 ohm"),
         (lambda: temperature_c(391.0), r"391 ohm"),
         (lambda: tolerance_c("C", 20.0), r"class 'C' is not known; known are AA, A, B"),
         (lambda: tolerance_c("A", 900.0), r"class A is 900 degC; it must lie from -200 to 850 degC"),

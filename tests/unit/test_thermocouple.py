@@ -59,6 +59,17 @@ def test_shapes_are_kept_and_broadcast() -> None:
     assert tolerance_c("T", 1, np.zeros((4, 1))).shape == (4, 1)
 
 
+def test_voltages_as_printed_at_both_ends_of_the_table_are_answered() -> None:
+    # NIST ITS-90 tables: rounded to 0.001 mV, two of the four lie a little outside the reference function's range.
+    for kind, printed_mv, temp_c in (
+        ("T", 20.872, 400),
+        ("T", -5.603, -200),
+        ("K", 54.886, 1372),
+        ("K", -5.891, -200),
+    ):
+        assert temperature_c(kind, printed_mv, cold_junction_c=0.0) == pytest.approx(temp_c, abs=0.04)
+
+
 def test_what_is_not_a_number_stays_so() -> None:
     assert math.isnan(emf_mv("K", math.nan))
     assert math.isnan(temperature_c("K", math.nan, cold_junction_c=20.0))
