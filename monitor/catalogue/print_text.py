@@ -1,4 +1,4 @@
-"""The list of sources as text of 100 columns: figures, formulas, what each sheet rests on, conflicts."""
+"""The list of sources as text of 100 columns: figures, formulas, what sheets rest on, conflicts, what was read."""
 
 from __future__ import annotations
 
@@ -36,6 +36,7 @@ def sources_json(catalogue: Catalogue) -> dict[str, Any]:
             for sheet in catalogue.sheets.values()
         },
         "conflicts": [conflict.as_json() for conflict in conflicts(catalogue)],
+        "read": {source.key: source.read for source in catalogue.sources.values()},
     }  # fmt: skip
 
 
@@ -63,6 +64,9 @@ def sources_lines(catalogue: Catalogue) -> Iterator[str]:
     yield from _heading("Conflicts")
     for warning in warnings(catalogue):
         yield from _wrapped(warning, "")
+    yield from _heading("What of each source was read")
+    for source in catalogue.sources.values():
+        yield from _wrapped(f"{source.title}: {source.read}", "    ", first="")
 
 
 def share_words(catalogue: Catalogue, key: str) -> str:

@@ -58,6 +58,14 @@ def test_no_source_stands_there_unused(catalogue: Catalogue) -> None:
     assert set(catalogue.sources) - used == held_against
 
 
+def test_what_was_read_of_each_source_stands_at_the_end(catalogue: Catalogue, lines: list[str]) -> None:
+    """A locator alone would let an abstract or a working file pass for the printed book."""
+    end = " ".join(line.strip() for line in lines[lines.index("What of each source was read") :])
+    for source in catalogue.sources.values():
+        assert source.read, source.key
+        assert "".join(f"{source.title}: {source.read}".split()) in "".join(end.split()), source.key
+
+
 def test_it_is_readable_at_a_hundred_columns(lines: list[str]) -> None:
     assert max(len(line) for line in lines) <= 100
 
@@ -119,7 +127,7 @@ def test_the_command_gives_it_as_text_and_as_data(catalogue: Catalogue, lines: l
     text = CliRunner().invoke(app, ["sources"])
     assert (text.exit_code, text.stdout.splitlines()) == (0, lines)
     data = json.loads(CliRunner().invoke(app, ["sources", "--json"]).stdout)
-    assert set(data) == {"figures", "formulas", "shares", "conflicts"}
+    assert set(data) == {"figures", "formulas", "shares", "conflicts", "read"}
     figures = {row["where"]: row for row in data["figures"]}
     assert len(figures) == len(figure_rows(catalogue)) + len(science_rows(catalogue))
     assert (
