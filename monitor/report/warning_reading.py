@@ -114,26 +114,31 @@ class _Reader:
 
     def _hush(self, row: Row, key: Key, now: Moment) -> None:
         put_off = row["kind"] == "alarm_suppressed"
-        unread = row["body"].get("cause") == "no reading"
+        if row["body"].get("cause") == "no reading":  # it is the same warning when its probe reads again
+            self._begin_hush(key, NO_READING, now)
+            return
         self._resolve(key, NEVER if put_off else SILENCED)
-        by_stage = put_off and not unread and self._asked_off.get(key) != now
-        self._begin_hush(key, NO_READING if unread else HUSHED[row["kind"]], now, by_stage=by_stage)
+        self._end(self._standing, key, now)
+        self._begin_hush(key, HUSHED[row["kind"]], now, by_stage=put_off and self._asked_off.get(key) != now)
 
-    def _begin_hush(self, key: Key, what: str, now: Moment, *, by_stage: bool) -> None:
-        for running in (self._standing, self._hushes):
-            ended = running.pop(key, None)
-            if ended is not None:
-                ended.end = now
+    def _begin_hush(self, key: Key, what: str, now: Moment, *, by_stage: bool = False) -> None:
+        self._end(self._hushes, key, now)
         self._hushes[key] = Stretch(key, what, now, by_stage=by_stage)
         self._history.hushed.append(self._hushes[key])
 
     def _hear(self, row: Row, key: Key, now: Moment) -> None:
-        ended = self._hushes.pop(key, None)
+        self._end(self._hushes, key, now)
+        self._heard[key] = now
+        if row["body"]["state"] == "normal":  # over while nothing was read
+            self._end(self._standing, key, now)
+            self._resolve(key, NEVER)
+        elif row["body"]["state"] == "suppressed_by_design":
+            self._begin_hush(key, OFF, now, by_stage=True)
+
+    def _end(self, running: dict[Key, Stretch], key: Key, now: Moment) -> None:
+        ended = running.pop(key, None)
         if ended is not None:
             ended.end = now
-        self._heard[key] = now
-        if row["body"]["state"] == "suppressed_by_design":
-            self._begin_hush(key, OFF, now, by_stage=True)
 
     def _suppress_asked(self, row: Row, key: Key, now: Moment) -> None:
         del row

@@ -54,7 +54,7 @@ def _given(figures: WarningFigures, held: Held) -> Told:
     del held
     yield f"{_warnings(figures.given)} given; a graver level counts as a new one."
     if figures.anew:
-        yield f"  {figures.anew} of them because a silence ended while the reading was still beyond."
+        yield f"  {figures.anew} of them because a silence, or a want of readings, ended while it still held."
     if figures.again:
         yield f"  {figures.again} of them because they stood on after they had been seen."
     if figures.beside:

@@ -208,6 +208,24 @@ def test_off_for_want_of_a_reading_is_told_by_itself_and_lasts_across_stages() -
     assert (hushed["off"], hushed["off for want of a reading"]) == ((0, 0), (1, 600_000))
 
 
+def test_a_warning_whose_probe_is_lost_for_a_while_is_the_same_when_it_reads_again() -> None:
+    """It stands for over a day in all, is seen when it is told again, and ends where it is found over."""
+    book = Book()
+    lost = {"reason": "no reading", "cause": "no reading", "step": "s1", "channel": CHANNEL}
+    for limit in ("held", "over"):
+        book.warn(0, limit=limit)
+        book.write(100, "alarm_suppressed", {**lost, "limit": limit}, step="s1")
+    book.hear(400, "alarm_released", limit="held", state="unacknowledged")
+    book.warn(400, limit="held")
+    book.see(500, limit="held")
+    book.hear(400, "alarm_released", limit="over")
+    figures = counted(book, to_s=2 * DAY_S, newest_s=DAY_S + 1)
+    assert [one.key[1] for one in figures.stale] == ["held"]
+    assert (figures.given, figures.anew, figures.stand_after) == (3, 1, 1)
+    assert (figures.looked.seen, figures.looked.never) == (2, 1)
+    assert figures.fleeting == 0
+
+
 def test_every_kind_of_row_that_is_read_is_in_the_registry() -> None:
     from monitor.bench.kinds import NEWEST
 
