@@ -11,7 +11,7 @@ from monitor.catalogue.model import Catalogue, Entry, Statement, Support
 from monitor.catalogue.overriding import level_figure
 from monitor.figures import NEEDS_LOCATOR, Figure, Grade
 
-FIGURE_TEST = "tests/reference/test_catalogue_figures.py"
+FIGURE_TEST = "tests/reference/test_catalogue_figures.py::test_figure"
 OWN_TABLES: dict[str, str] = {
     "solvent.": "tests/reference/test_solvent_figures.py::test_the_file_is_what_its_script_writes",
     "salts.": "tests/reference/test_salts_tables.py::test_the_coefficients_are_those_quoted",

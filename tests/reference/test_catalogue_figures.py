@@ -120,6 +120,7 @@ def test_every_figure_of_the_list_has_source_grade_and_a_test_that_is_there() ->
             assert row.grade not in ("published", "cited", "computed"), row.where
         elif row.test.startswith(FIGURE_TEST):
             assert row.test == f"{FIGURE_TEST}[{row.where}]"
+            assert there(FIGURE_TEST)
             assert row.where in rows(), row.where
         else:
             assert there(row.test), row.test

@@ -48,7 +48,10 @@ def test_every_figure_stands_in_it_with_grade_and_test(catalogue: Catalogue, lin
         "IIC and ICOM-CC: Declaration on environmental guidelines, 2014, passage on hygroscopic objects, 40-60 %RH; "
         "for collections at rest"
     )
-    assert lines[room + 3].strip() == "tests/reference/test_catalogue_figures.py[sheet.room.humidity-high.levels[1]]"
+    assert (
+        lines[room + 3].strip()
+        == "tests/reference/test_catalogue_figures.py::test_figure[sheet.room.humidity-high.levels[1]]"
+    )
 
 
 def test_no_source_stands_there_unused(catalogue: Catalogue) -> None:
