@@ -21,6 +21,7 @@ from monitor.probes.opening import open_probes
 from monitor.probes.sensed import SensedWorld
 from monitor.probes.wire.still_world import StillWorld
 from monitor.station.station import Station
+from monitor.station.telling.telling import Opening, open_ways
 from monitor.store.store import Store
 from monitor.store.writer import Writer
 
@@ -93,12 +94,14 @@ async def bench(
     boot_id: str = "boot of a test",
     writing: Callable[[Store], Writer] = Writer,
     batch_ms: int = 1000,
+    opening: Opening = open_ways,
 ) -> AsyncIterator[Bench]:
     """Run a station over the migrated store in `data`.
 
     Args:
         cut: end it as a power cut would, with nothing more recorded.
         writing: makes the writer.
+        opening: makes the ways to be told.
     """
     clock = clock or SimulatedClock(start_wall_ms=NINE_MS)
     world = world or StillWorld()
@@ -106,7 +109,9 @@ async def bench(
     store = Store.open(data)
     writer = writing(store)
     opened = open_probes(studio, sensed=sensed or world, clock=clock, threaded=threaded)
-    station = Station(studio, clock, opened, store, writer, runtime, load(), boot_id=boot_id, batch_ms=batch_ms)
+    station = Station(
+        studio, clock, opened, store, writer, runtime, load(), boot_id=boot_id, batch_ms=batch_ms, opening=opening
+    )
     try:
         await station.start()
         client = await Client.connect(runtime)

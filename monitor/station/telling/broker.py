@@ -121,9 +121,19 @@ class Connection:
             self._client._disconnected.exception()  # looked at, so that nobody complains that it never was
 
     async def answered(self, work: Awaitable[Any]) -> None:
-        """Wait for the broker."""
+        """Wait for the broker.
+
+        The library waits in a way that may swallow a cancellation, so it does that in a task of its own.
+        """
+        task = asyncio.ensure_future(work)
         try:
-            await work
+            await asyncio.wait([task])
+        except asyncio.CancelledError:
+            task.cancel()
+            await asyncio.gather(task, return_exceptions=True)
+            raise
+        try:
+            task.result()
         except (MqttError, OSError, ValueError) as error:
             raise NotTold(self._where, f"{self._where}: {_why(error)}", "an answer", DO) from error
 

@@ -131,7 +131,8 @@ class MessageWay:
             why = (error.strerror or str(error)).lower()
             raise NotTold(self.config.name, f"no child could be started: {why}", "a child", "") from error
         try:
-            answer, _ = await asyncio.wait_for(child.communicate(asked), self._deadline_s)
+            async with asyncio.timeout(self._deadline_s):
+                answer, _ = await child.communicate(asked)
         except TimeoutError as error:
             found = f"no answer from the service in {self._deadline_s:g} s"
             raise NotTold(self.config.name, found, "an answer", "See that this machine reaches it") from error

@@ -107,7 +107,8 @@ class MqttWay:
                 self._answer(error)
             self._waiting.forget_old()
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._wanted.wait(), self._backoff.next_s())
+                async with asyncio.timeout(self._backoff.next_s()):
+                    await self._wanted.wait()
 
     def close(self) -> None:
         """Do nothing: the connection ends with its task."""

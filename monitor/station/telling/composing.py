@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from monitor.bench.alarms import AlarmState
@@ -13,6 +14,7 @@ from monitor.station.telling.way import Standing, Stands
 from monitor.station.view import At, warnings
 from monitor.ways import WayConfig
 
+LOOK = "Look at the bench and the screen, the most severe first."
 NOTHING_ASKED = "It speaks of no painting and asks for nothing."
 SIMULATED = "Simulated: "
 
@@ -42,7 +44,9 @@ class Composing:
             return None
         wanted = _warning(body)
         view = next((v for v in warnings(state, at) if _warning(v) == wanted), None)
-        return None if view is None else self._passed(view)
+        if view is None:
+            return None
+        return self._many(view, body["flood"]) if body.get("flood") else self._passed(view)
 
     def trial(self, way: WayConfig, at_ms: int | None) -> Message:
         """Give the message of a trial."""
@@ -62,6 +66,13 @@ class Composing:
         return Message(
             PASSED, view["priority"], sentence, view["what_to_do"], at_ms, view["bench"], self._board, _warning(view)
         )
+
+    def _many(self, view: WarningView, count: int) -> Message:
+        """Give one message for many warnings; the last of them is named."""
+        last = self._passed(view)
+        begins = f"{self._before}{count} new warnings within 10 minutes, told as one; the last:"
+        sentence = f"{begins} {last.sentence.removeprefix(self._before)}"
+        return replace(last, sentence=sentence, what_to_do=LOOK, many=True)
 
     def _due(self, body: Mapping[str, Any], at_ms: int | None) -> Message:
         words = {key: str(body.get(key, "")) for key in ("priority", "sentence", "what_to_do", "bench")}

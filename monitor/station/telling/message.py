@@ -34,6 +34,7 @@ class Message:
         at_ms: the instant it speaks of, UTC ms; None while the time is not known.
         bench, board: where.
         warning: step, limit and channel of the warning it is about, joined by "/"; "" for none.
+        many: it stands for many warnings that came together.
     """
 
     kind: str
@@ -44,6 +45,7 @@ class Message:
     bench: str
     board: str
     warning: str = ""
+    many: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """Give the message as a plain JSON object; `at` is ISO 8601 or null."""

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import logging
 from collections import deque
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Protocol
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, Protocol, TypeVar
 
 from monitor.bench.state import State
 from monitor.station.telling.composing import Composing
-from monitor.station.telling.message import Message, matters
+from monitor.station.telling.message import PASSED, Message, matters
 from monitor.station.telling.way import Standing, Way
 from monitor.ways import ALWAYS, TellConfig
+
+log = logging.getLogger(__name__)
+
+T = TypeVar("T")
+
+ENDS = ("alarm_released", "alarm_unshelved")  # rows after which a warning may be over
 
 
 class Desk(Protocol):
@@ -73,6 +80,7 @@ class Routing:
         self._told: dict[str, tuple[Message, list[Way]]] = {}
         self._stood: dict[str, Standing | None] = {}
         self._behind = True
+        self._flood: str | None = None  # the gravest priority told of a flood that goes on
 
     def signal(self, name: str, body: Mapping[str, Any]) -> None:
         """Hear a signal of the fold: lamp and sounder act now, the others when it is stored."""
@@ -81,7 +89,7 @@ class Routing:
         if message is None:
             return
         for way in self._wanting(message, at_once=True):
-            way.tell(message)
+            _surely(way, way.tell, message)
         batch = self._ledger.stored + self._ledger.on_way + 1  # the one that is open now
         self._pending.append((batch, message))
 
@@ -94,7 +102,7 @@ class Routing:
         while self._pending and self._pending[0][0] <= self._ledger.stored:
             self._post(self._pending.popleft()[1])
         for row in rows:
-            if row["kind"] == "alarm_returned":
+            if row["kind"] == "alarm_returned" or (row["kind"] in ENDS and row["body"]["state"] == "normal"):
                 self._post_over(row)
         steps = self._desk.state.steps
         self._told = {k: told for k, told in self._told.items() if k.partition("/")[0] in steps}
@@ -117,10 +125,13 @@ class Routing:
         return self._desk.at_ms(self._clock.mono_ms())
 
     def _post(self, message: Message) -> None:
+        if self._flood is not None and message.many and matters(self._flood, message.priority):
+            return  # one of many, and no graver than what was told of them
+        self._flood = message.priority if message.many else None if message.kind == PASSED else self._flood
         ways = list(self._wanting(message, at_once=False))
         for way in ways:
-            way.tell(message)
-        if ways and message.warning:
+            _surely(way, way.tell, message)
+        if ways and message.warning and not message.many:
             self._told[message.warning] = message, ways
 
     def _post_over(self, row: dict[str, Any]) -> None:
@@ -130,7 +141,7 @@ class Routing:
         if told is not None:
             message = self._composing.over(told[0], self._desk.state, self._desk.at_ms, row["at_ms"])
             for way in told[1]:
-                way.tell(message)
+                _surely(way, way.tell, message)
 
     def _wanting(self, message: Message, *, at_once: bool) -> Iterable[Way]:
         return (
@@ -149,4 +160,12 @@ class Routing:
             now = standing if self._in_use(way) else None
             if way.at_once is at_once and (name not in self._stood or self._stood[name] != now):
                 self._stood[name] = now
-                way.stands(now)
+                _surely(way, way.stands, now)
+
+
+def _surely(way: Way, hear: Callable[[T], None], what: T) -> None:
+    """Tell a way; a fault of its own, which should not be, keeps no other from being told."""
+    try:
+        hear(what)
+    except Exception:
+        log.exception("way to be told %s", way.config.name)
