@@ -101,8 +101,10 @@ class Computed:
     def settle(self) -> None:
         """Work out whether it is calm, and within which values it stays so."""
         windows = [w for alarm in self.alarms for w in alarm.windows]
-        self.calm = all(c.is_good() for c in self.inputs) and not any(
-            w.active or w.since is not None for w in windows
+        self.calm = (
+            all(c.is_good() for c in self.inputs)
+            and not any(w.active or w.since is not None for w in windows)
+            and not any(alarm.chatters for alarm in self.alarms)
         )
         self.high = min((w.at for w in windows if w.high), default=inf)
         self.low = max((w.at for w in windows if not w.high), default=-inf)

@@ -16,7 +16,7 @@ from monitor.bench.state import State
 from monitor.bench.trackers import TRACKERS
 from monitor.bench.watches import Watch, rebuild, settle
 
-ENGINE_VERSION = 1
+ENGINE_VERSION = 2
 NOTHING: list[Output] = []
 
 
@@ -140,9 +140,14 @@ def _rebase(state: State, item: Break) -> None:
         step.stage_ms += shift
         if step.places is not None:
             step.places.lifted_ms += shift
+    state.raised_ms = [ms + shift for ms in state.raised_ms]
+    state.flood_ms = None if state.flood_ms is None else state.flood_ms + shift
     for alarm in state.alarms.values():
         if alarm.since_ms is not None:
             alarm.since_ms += shift
+        if alarm.seen_ms is not None:
+            alarm.seen_ms += shift
+        alarm.came_ms = [[level, ms + shift] for level, ms in alarm.came_ms]
         if alarm.shelved_until_ms is not None:
             # A silence that ended while nothing ran ends now: before, there was nobody to tell.
             alarm.shelved_until_ms = max(alarm.shelved_until_ms + shift, item.mono_ms)

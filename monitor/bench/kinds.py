@@ -91,6 +91,8 @@ _ALL: tuple[Kind, ...] = (
          {"cause": "str"}),
     Kind("alarm_out_of_service", 1, "output", {**_ALARM, "reason": "str"}, "The warning's probe is not in use."),
     Kind("alarm_released", 1, "output", {**_ALARM, "state": "str"}, "A warning is wanted again."),
+    Kind("alarm_released", 2, "output", {**_ALARM, "state": "str"},
+         "A warning is wanted again, or (with its value) over while it was held back.", {"value": "decimal"}),
     Kind("alarm_reset", 1, "output", _ALARM, "A latched warning was reset."),
     Kind("flood_began", 1, "output", {"count": "int", "within_s": "int"},
          "More new warnings came within a time than can be looked at one by one; they are told as one."),

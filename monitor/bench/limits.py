@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from math import inf
 
+from monitor.bench import chattering
 from monitor.bench.alarms import AlarmState, Happening
 from monitor.bench.computed import UNKNOWN_MS, Computed, held_together
-from monitor.bench.moves import draft_of, follow_from, raise_alarm, unshelve, value_of
+from monitor.bench.moves import BY_PROBE, befall, follow_from, raise_alarm, unshelve
 from monitor.bench.outputs import Output
 from monitor.bench.pace import next_pace
 from monitor.bench.paced import PACED
 from monitor.bench.readings import Quality, Reading
+from monitor.bench.rows import draft_of, value_of
 from monitor.bench.state import Alarm, State
 from monitor.bench.watches import Watch
 
@@ -30,6 +32,8 @@ class Limits:
                     window.take(item.mono_ms, _judged(item, item.value))
             alarm.value = item.value
             _settle(state, alarm, item.mono_ms, None, out, before=False)
+            if alarm.chatters:
+                chattering.hear(alarm, item.mono_ms, known=item.value is not None)
         for computed in watch.feeds:
             for alarm in computed.alarms:
                 _judge(state, alarm, computed, item.mono_ms, out)
@@ -41,13 +45,16 @@ class Limits:
                 _tick_paced(state, alarm, mono_ms, out)
             else:
                 _settle(state, alarm, mono_ms, _held(state, alarm), out, before=False)
+            _pass_time(state, alarm, mono_ms, out)
             if alarm.shelved_until_ms is not None and alarm.shelved_until_ms <= mono_ms:
                 unshelve(state, alarm, alarm.shelved_until_ms, out, None, "station")
 
     def due(self, state: State) -> int | None:
         """Give the earliest instant at which a tick could change anything here."""
         dues = [d for a in state.alarms.values() for w in a.windows if (d := w.due()) is not None]
-        dues += [a.shelved_until_ms for a in state.alarms.values() if a.shelved_until_ms is not None]
+        for alarm in state.alarms.values():
+            own = (alarm.shelved_until_ms, again_ms(alarm), chattering.due(alarm))
+            dues += [due for due in own if due is not None]
         paces = {p.every_ms for a in state.alarms.values() if (p := PACED.get(a.limit.quantity)) is not None}
         dues += [next_pace(every_ms, state.mono_ms, state.paced_ms) for every_ms in paces]
         return min(dues, default=None)
@@ -58,9 +65,27 @@ class Limits:
         for alarm in state.alarms.values():
             alarm.judged_ms = None
             alarm.value = None if alarm.limit.quantity in PACED else alarm.value
+            alarm.gap()
             for window in alarm.windows:
-                window.gap()
                 window.before = None
+
+
+def again_ms(alarm: Alarm) -> int | None:
+    """Give the instant at which a warning that was seen and still stands warns again."""
+    if not alarm.limit.re_alarm_ms or alarm.state is not AlarmState.ACKNOWLEDGED or alarm.level < 0:
+        return None
+    return None if alarm.seen_ms is None else alarm.seen_ms + alarm.limit.re_alarm_ms
+
+
+def _pass_time(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) -> None:
+    """Let end what comes and goes and has been quiet; warn again of what was seen and still stands."""
+    quiet_ms = chattering.due(alarm)
+    if quiet_ms is not None and quiet_ms <= mono_ms:
+        chattering.over(alarm)
+        _level_changed(state, alarm, mono_ms, out)
+    again = again_ms(alarm)
+    if again is not None and again <= mono_ms and follow_from(alarm, Happening.WORSEN) is AlarmState.UNACKNOWLEDGED:
+        raise_alarm(state, alarm, mono_ms, out, "still stands")
 
 
 def _tick_paced(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) -> None:
@@ -75,6 +100,8 @@ def _tick_paced(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) -> 
                 window.gap()
             else:
                 window.take(mono_ms, alarm.value)
+        if alarm.chatters:
+            chattering.hear(alarm, mono_ms, known=alarm.value is not None)
     _settle(state, alarm, mono_ms, None, out, before=False)
 
 
@@ -98,6 +125,8 @@ def _judge(state: State, alarm: Alarm, computed: Computed, mono_ms: int, out: li
             window.take(mono_ms, alarm.value)
         else:
             window.take_bound(mono_ms, alarm.value, at_least=computed.at_least)
+    if alarm.chatters:
+        chattering.hear(alarm, mono_ms, known=alarm.value is not None)
 
 
 def _held(state: State, alarm: Alarm) -> int | None:
@@ -128,8 +157,7 @@ def _settle(state: State, alarm: Alarm, now: int, held: int | None, out: list[Ou
         _level_changed(state, alarm, instant, out)
     if held is not None and now > held:
         alarm.value = None if alarm.inputs else alarm.value
-        for window in alarm.windows:
-            window.gap()
+        alarm.gap()
 
 
 def _judged(item: Reading, value: float) -> float:
@@ -140,24 +168,41 @@ def _judged(item: Reading, value: float) -> float:
 
 
 def _level_changed(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) -> None:
+    """Let a warning follow its levels; one that comes and goes does not fall."""
     level, was = alarm.highest(), alarm.level
+    if alarm.chatters and level <= was:
+        chattering.hear(alarm, mono_ms, known=True)
+        return
     alarm.level = level
     if level > was:
-        happening = Happening.RAISE if was < 0 else Happening.WORSEN
-        if was < 0:
-            alarm.since_ms = mono_ms
-        to = follow_from(alarm, happening)
-        if to is AlarmState.UNACKNOWLEDGED:
-            raise_alarm(state, alarm, mono_ms, out)
+        _worsen(state, alarm, was, mono_ms, out)
     elif level < 0:
-        came_from = alarm.state
-        to = follow_from(alarm, Happening.RETURN)
-        if to is not None and to is not came_from:
-            alarm.state = to
-            out.append(
-                draft_of(state, alarm, "alarm_returned", mono_ms, {"value": value_of(alarm), "state": to.value})
-            )
+        _return(state, alarm, mono_ms, out)
     elif level < was and alarm.state in (AlarmState.UNACKNOWLEDGED, AlarmState.ACKNOWLEDGED):
         now = alarm.limit.levels[level]
         body = {"at": f"{now.at:g}", "priority": now.priority}
         out.append(draft_of(state, alarm, "alarm_eased", mono_ms, body))
+
+
+def _worsen(state: State, alarm: Alarm, was: int, mono_ms: int, out: list[Output]) -> None:
+    if was < 0:
+        alarm.since_ms = mono_ms
+    to = follow_from(alarm, Happening.RAISE if was < 0 else Happening.WORSEN)
+    if to is AlarmState.UNACKNOWLEDGED:
+        raise_alarm(state, alarm, mono_ms, out)
+        chattering.came(state, alarm, mono_ms, out)
+
+
+def _return(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) -> None:
+    if alarm.once:
+        unshelve(state, alarm, mono_ms, out, None, "station")
+        return
+    if alarm.off_by == BY_PROBE:
+        over = {"value": value} if (value := value_of(alarm)) is not None else {}
+        befall(state, alarm, Happening.RELEASE, "alarm_released", mono_ms, over, out, None, "station")
+        return
+    to = follow_from(alarm, Happening.RETURN)
+    if to is not None and to is not alarm.state:
+        alarm.state = to
+        body = {"value": value_of(alarm), "state": to.value}
+        out.append(draft_of(state, alarm, "alarm_returned", mono_ms, body))

@@ -1,16 +1,18 @@
-"""How a warning moves: it is raised, put off by a person or a stage, and wanted again; each move is written."""
+"""How a warning moves: raised, put off by a person, a stage or its probe's silence, wanted again; all is written."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from monitor.bench import chattering, flood
 from monitor.bench.alarms import AlarmState, Happening, follow
-from monitor.bench.events import decimal
-from monitor.bench.outputs import Draft, Output, Signal
+from monitor.bench.outputs import Output, Signal
+from monitor.bench.rows import draft_of, raised_body
 from monitor.bench.state import Alarm, State, Step
+from monitor.bench.unread import unread
 
-PLACES_OF_VALUES = 2
-BY_STAGE, BY_REQUEST = "stage", "asked"
+BY_STAGE, BY_REQUEST, BY_PROBE = "stage", "asked", "no reading"
+NO_READING = {"reason": "its probe gives no reading", "cause": BY_PROBE}
 
 
 def follow_from(alarm: Alarm, happening: Happening) -> AlarmState | None:
@@ -22,25 +24,17 @@ def follow_from(alarm: Alarm, happening: Happening) -> AlarmState | None:
     )  # fmt: skip
 
 
-def value_of(alarm: Alarm) -> str | None:
-    """Write what is read or computed now, None where nothing is known."""
-    return None if alarm.value is None else decimal(alarm.value, PLACES_OF_VALUES)
-
-
-def raise_alarm(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) -> None:
+def raise_alarm(state: State, alarm: Alarm, mono_ms: int, out: list[Output], why: str = "") -> None:
     """Make a warning stand unseen, write it, and sound it unless its like sounds already."""
-    level = alarm.limit.levels[alarm.level]
     sounds = not _like_sounds(state, alarm)
     alarm.state = AlarmState.UNACKNOWLEDGED
-    body = {
-        "quantity": alarm.limit.quantity, "side": alarm.limit.side, "at": f"{level.at:g}",
-        "value": value_of(alarm),
-        "priority": level.priority, "source": level.source, "grade": level.grade, "locator": level.locator,
-    }  # fmt: skip
-    out.append(draft_of(state, alarm, "alarm_raised", mono_ms, body))
+    out.append(draft_of(state, alarm, "alarm_raised", mono_ms, raised_body(alarm, why)))
     if sounds:
-        out.append(Signal(mono_ms, "warning", {"step": alarm.step, "limit": alarm.limit.key,
-                                               "channel": alarm.channel, "priority": level.priority}))  # fmt: skip
+        step, limit, channel = alarm.key
+        priority = alarm.limit.levels[alarm.level].priority
+        body: dict[str, Any] = {"step": step, "limit": limit, "channel": channel, "priority": priority}
+        count = flood.came(state, mono_ms, out)
+        out.append(Signal(mono_ms, "warning", {**body, "flood": count} if count else body))
 
 
 def _like_sounds(state: State, alarm: Alarm) -> bool:
@@ -69,17 +63,6 @@ def alike(state: State, alarm: Alarm) -> list[Alarm]:
     ]  # fmt: skip
 
 
-def draft_of(
-    state: State, alarm: Alarm, kind: str, mono_ms: int, body: dict[str, Any],
-    by: str | None = None, via: str = "station",
-) -> Draft:  # fmt: skip
-    """Give a day-book row of a warning."""
-    step, limit, channel = alarm.key
-    bench = state.steps[step].bench if step in state.steps else None
-    full = {"step": step, "limit": limit, "channel": channel, **body}
-    return Draft(kind, mono_ms, full, step=step, bench=bench, by=by, via=via)
-
-
 def befall(
     state: State, alarm: Alarm, happening: Happening, kind: str, mono_ms: int,
     body: dict[str, Any], out: list[Output], by: str | None, via: str,
@@ -89,20 +72,44 @@ def befall(
     Returns:
         False when it may not be asked for in the warning's present state; nothing is written then.
     """
-    if happening is Happening.RELEASE and alarm.off_by == BY_STAGE and not _listed(state, alarm):
+    if happening is Happening.RELEASE and _must_stay_off(state, alarm):
         return False
+    if follow_from(alarm, happening) is None:
+        return False
+    if not _may_come_and_go(alarm, happening, body):
+        chattering.over(alarm)
+        alarm.level = alarm.highest()
     to = follow_from(alarm, happening)
-    if to is None:
-        return False
+    assert to is not None
     alarm.off_by = ""
     if happening in _ENDS_SILENCE and not _listed(state, alarm):
         to, alarm.off_by = AlarmState.SUPPRESSED, BY_STAGE
+    elif happening in _ENDS_SILENCE and to is AlarmState.UNACKNOWLEDGED and unread(state, alarm):
+        to, alarm.off_by = AlarmState.SUPPRESSED, BY_PROBE
     alarm.state = to
+    if happening is Happening.SEE and to is AlarmState.ACKNOWLEDGED:
+        alarm.seen_ms = mono_ms
     full = {**body, "state": to.value} if happening in _TELLS_STATE else body
     out.append(draft_of(state, alarm, kind, mono_ms, full, by, via))
-    if happening in _ENDS_SILENCE and to is AlarmState.UNACKNOWLEDGED:
+    if alarm.off_by == BY_PROBE:
+        out.append(draft_of(state, alarm, "alarm_suppressed", mono_ms, dict(NO_READING)))
+    if happening in _ENDS_SILENCE and to is AlarmState.UNACKNOWLEDGED and not alarm.chatters:
         raise_alarm(state, alarm, mono_ms, out)
     return True
+
+
+def _may_come_and_go(alarm: Alarm, happening: Happening, body: dict[str, Any]) -> bool:
+    """Tell whether a warning may come and go still; else it follows its present condition from here on."""
+    once = happening is Happening.SHELVE and body["for_s"] == 0
+    hidden = body.get("cause") == BY_PROBE or (happening is Happening.RELEASE and alarm.off_by == BY_PROBE)
+    return once or hidden or happening is Happening.SEE
+
+
+def _must_stay_off(state: State, alarm: Alarm) -> bool:
+    """Tell whether what put a warning off still does."""
+    if alarm.off_by == BY_STAGE:
+        return not _listed(state, alarm)
+    return alarm.off_by == BY_PROBE and alarm.level >= 0 and unread(state, alarm)
 
 
 def _listed(state: State, alarm: Alarm) -> bool:
@@ -116,7 +123,7 @@ _TELLS_STATE = (Happening.SEE, Happening.UNSHELVE, Happening.RELEASE)
 
 def unshelve(state: State, alarm: Alarm, mono_ms: int, out: list[Output], by: str | None, via: str) -> bool:
     """End a silence; the state follows the present condition."""
-    alarm.shelved_until_ms = None
+    alarm.shelved_until_ms, alarm.once = None, False
     return befall(state, alarm, Happening.UNSHELVE, "alarm_unshelved", mono_ms, {}, out, by, via)
 
 
@@ -129,13 +136,17 @@ def stage_changed(state: State, step: Step, mono_ms: int, out: list[Output], by:
     listed = step.stage_now().limits
     for alarm in [a for a in state.alarms.values() if a.step == step.id]:
         off = alarm.limit.key not in listed
-        if alarm.state is AlarmState.OUT_OF_SERVICE or alarm.off_by == BY_REQUEST or off is bool(alarm.off_by):
+        if alarm.state is AlarmState.OUT_OF_SERVICE or alarm.off_by == BY_REQUEST:
+            continue
+        if off is (alarm.off_by == BY_STAGE):
             continue
         if off:
             if alarm.state is not AlarmState.NORMAL:
                 body: dict[str, Any] = {"reason": f"off during {step.stage_now().title}"}
                 befall(state, alarm, Happening.SUPPRESS, "alarm_suppressed", mono_ms, body, out, by, via)
-            alarm.state, alarm.off_by, alarm.shelved_until_ms = AlarmState.SUPPRESSED, BY_STAGE, None
+            alarm.state, alarm.off_by = AlarmState.SUPPRESSED, BY_STAGE
+            alarm.shelved_until_ms, alarm.once = None, False
+            chattering.over(alarm)
         elif alarm.level < 0:
             alarm.state, alarm.off_by = AlarmState.NORMAL, ""
         else:

@@ -10,7 +10,13 @@ from monitor.bench.quantities import split_channel
 from monitor.bench.spells import Spells
 from monitor.clock import iso
 
-EVENTS = {"alarm_raised": "raise", "alarm_returned": "clear"}
+EVENTS = {
+    "alarm_raised": "raise",
+    "alarm_returned": "clear",
+    "alarm_suppressed": "held back while nothing is read",
+    "alarm_released": "clear",
+}
+"""Of a recorded series only its gaps put warnings off, and only their end brings them back."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +100,6 @@ def transition(draft: Draft, *, named: bool) -> dict[str, Any]:
     probe, quantity = split_channel(body["channel"])
     row: dict[str, Any] = {
         "time": iso(draft.mono_ms), "probe": probe, "quantity": quantity, "event": EVENTS[draft.kind],
-        "value": None if body["value"] is None else float(body["value"]),
+        "value": None if body.get("value") is None else float(body["value"]),
     }  # fmt: skip
     return {**row, "limit": body["limit"]} if named else row

@@ -12,6 +12,7 @@ from dataclasses import asdict
 from itertools import pairwise
 from typing import Any, Protocol
 
+from monitor.bench.alarms import AlarmState
 from monitor.bench.computed_series import computed_series
 from monitor.bench.derived import Source
 from monitor.bench.engine import ENGINE_VERSION
@@ -74,6 +75,7 @@ class Course:
         self.transitions: list[dict[str, Any]] = []
         self.raised: Counter[Key] = Counter()
         self.ended = 0
+        self._held: set[Key] = set()
         self.sums = {
             name: Sums(stale_ms, [side_of(limit) for limit in measured_on(sheet, name)])
             for name, stale_ms in stale_after_ms.items()
@@ -81,6 +83,7 @@ class Course:
         self._fold = Fold()
         self._keep = keep
         self._named = len(sheet.limits) > 1
+        self._fold.state.every_passing = True
         _start(self._fold, sheet, stale_after_ms, mono_ms)
         self._plain = not any(QUANTITIES[limit.quantity].derived for limit in sheet.limits.values())
 
@@ -98,9 +101,12 @@ class Course:
     def quiet(self, channel: str, low: float, high: float) -> bool:
         """Tell whether good readings of a channel between these two values change nothing, however many come.
 
-        No delay may run, and no value may start one. Never where something is computed of several readings.
+        No delay may run, and no value may start one. Never where something is computed of several readings, nor
+        while a warning is held back, since the next reading brings it back.
         """
         windows = self._windows(channel)
+        if any(limit_channel[1] == channel for limit_channel in self._held):
+            return False
         return self._plain and not any(w.since is not None or _starts(w, low, high) for w in windows)
 
     def stands(self, channel: str) -> bool:
@@ -116,15 +122,30 @@ class Course:
 
     def _note(self, outputs: Iterable[Output]) -> None:
         for output in outputs:
-            if not isinstance(output, Draft) or output.kind not in EVENTS:
+            if not isinstance(output, Draft) or output.kind not in EVENTS or self._is_same(output):
                 continue
-            body = output.body
-            if output.kind == "alarm_raised":
-                self.raised[body["limit"], body["channel"]] += 1
+            if EVENTS[output.kind] == "raise":
+                self.raised[_key(output)] += 1
             else:
                 self.ended += 1
             if self._keep is None or len(self.transitions) < self._keep:
                 self.transitions.append(transition(output, named=self._named))
+
+    def _is_same(self, output: Draft) -> bool:
+        """Tell whether a row only puts a warning off while nothing is read, or on again: it is the same warning."""
+        key = _key(output)
+        if output.kind == "alarm_suppressed":
+            self._held.add(key)
+            return True
+        if output.kind == "alarm_released" and output.body["state"] != AlarmState.NORMAL:
+            return True
+        held = key in self._held
+        self._held.discard(key)
+        return held and output.kind == "alarm_raised"
+
+
+def _key(output: Draft) -> Key:
+    return output.body["limit"], output.body["channel"]
 
 
 def _starts(window: Window, low: float, high: float) -> bool:

@@ -213,21 +213,31 @@ def _on_alarm(happening: Happening, kind: str, *fields: str) -> Handler:
         body: dict[str, Any] = {name: item.body[name] for name in fields}
         if "reason" in body and not body["reason"].strip():
             return Refusal(f"warning {alarm.limit.key}", "no reason given", "a reason", "Say why.")
-        if happening is Happening.SHELVE and not 0 < body["for_s"] <= SHELVED_AT_MOST_S:
-            found = f"silent for {body['for_s']} s"
-            return Refusal(
-                f"warning {alarm.limit.key}", found, f"1 to {SHELVED_AT_MOST_S} s", "Choose a shorter time."
-            )
+        wrong = _wrong_silence(alarm, body["for_s"]) if happening is Happening.SHELVE else None
+        if wrong is not None:
+            return wrong
         was = alarm.state.value.replace("_", " ")
         done = moves.befall(state, alarm, happening, kind, item.mono_ms, body, out, item.by, item.via)
         if not done:
             return Refusal(f"warning {alarm.limit.key}", f"it is {was}", f"a state that allows {kind}", "Look again.")
-        alarm.shelved_until_ms = item.mono_ms + body["for_s"] * 1000 if happening is Happening.SHELVE else None
+        for_s = body.get("for_s")
+        alarm.shelved_until_ms, alarm.once = item.mono_ms + for_s * 1000 if for_s else None, for_s == 0
         if happening is Happening.SUPPRESS:
             alarm.off_by = moves.BY_REQUEST
         return None
 
     return handler
+
+
+def _wrong_silence(alarm: Alarm, for_s: int) -> Refusal | None:
+    thing = f"warning {alarm.limit.key}"
+    if not 0 <= for_s <= SHELVED_AT_MOST_S:
+        expected = f"1 to {SHELVED_AT_MOST_S} s, or 0 until it is over"
+        return Refusal(thing, f"silent for {for_s} s", expected, "Choose a shorter time.")
+    if for_s == 0 and alarm.level < 0:
+        expected = "one that stands, to be silent until it is over"
+        return Refusal(thing, "it is over already", expected, "Choose a time.")
+    return None
 
 
 PAINTING_AT_MOST = 600

@@ -53,12 +53,17 @@ class Channel:
 class Alarm:
     """A limit of a step on one channel, standing or not. Identity: (step, limit, channel).
 
-    While it is suppressed, `off_by` tells by what: "stage" or "asked".
+    While it is suppressed, `off_by` tells by what: "stage", "asked" or "no reading".
 
     Attributes:
         inputs: for a derived channel the channels it is computed from; empty for a measured one.
         judged_ms: the instant a derived channel was last judged at; one instant has one value.
         unfed: a person took one of its inputs out of use. Not kept: it follows from the other warnings.
+        seen_ms: when it was seen last. Kept where it is to warn again.
+        once: silent until it is over.
+        came_ms: [level, instant] of each time it came within the last minute.
+        chatters: it comes and goes; its level does not fall until it has been quiet.
+        quiet_ms: since when it has been known to be below that level.
     """
 
     step: str
@@ -74,6 +79,11 @@ class Alarm:
     inputs: tuple[str, ...] = ()
     judged_ms: int | None = None
     unfed: bool = False
+    seen_ms: int | None = None
+    once: bool = False
+    came_ms: list[list[int]] = field(default_factory=list)
+    chatters: bool = False
+    quiet_ms: int | None = None
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -83,6 +93,12 @@ class Alarm:
     def highest(self) -> int:
         """Give the index of the highest level that is active, -1 for none."""
         return max((i for i, w in enumerate(self.windows) if w.active), default=-1)
+
+    def gap(self) -> None:
+        """Take it that nothing is known from here on."""
+        self.quiet_ms = None
+        for window in self.windows:
+            window.gap()
 
 
 @dataclass(slots=True)
@@ -198,8 +214,11 @@ class State:
         segment, offset_ms: the clock segment in force; offset None while the time is not known.
         revision: grows with every accepted request and every event.
         steps_ever: how many steps were ever started; numbers the next.
+        raised_ms: when warnings were told, the latest of them.
+        flood_ms, flood_count: since when they are told as one, and how many came since; None and 0 otherwise.
         paced_ms: instant of this boot at which something was last judged by its pace, -1 before the first.
         due_ms: a lower bound of the next instant at which a tick could change anything.
+        every_passing: what comes and goes is told each time; for looking back, not kept.
     """
 
     boot: int = 0
@@ -211,11 +230,15 @@ class State:
     revision: int = 0
     steps_ever: int = 0
     paced_ms: int = -1
+    raised_ms: list[int] = field(default_factory=list)
+    flood_ms: int | None = None
+    flood_count: int = 0
     channels: dict[str, Channel] = field(default_factory=dict)
     paintings: dict[str, Painting] = field(default_factory=dict)
     steps: dict[str, Step] = field(default_factory=dict)
     alarms: dict[tuple[str, str, str], Alarm] = field(default_factory=dict)
     due_ms: int | None = None
+    every_passing: bool = field(default=False, repr=False, compare=False)
     watches: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
     computed: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
     estimators: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)

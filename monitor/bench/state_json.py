@@ -7,16 +7,16 @@ from dataclasses import asdict
 from typing import Any
 
 from monitor.bench.alarms import AlarmState
-from monitor.bench.judged import judged
+from monitor.bench.judged import judged, windows_of
+from monitor.bench.limits import again_ms
 from monitor.bench.paced import PACED
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import Alarm, Binding, Channel, Contact, Painting, Place, Places, State, Step
-from monitor.bench.windows import Window
 
 STATE_FORM = 1
 STATE_BYTES, SPARE_BYTES, PLACE_BYTES = 64_000, 4_000, 160
 PLAIN = ("boot", "boot_from_ms", "mono_ms", "input_ms", "segment", "offset_ms", "revision", "steps_ever")
-LATER = {"paced_ms": -1}
+LATER: dict[str, Any] = {"paced_ms": -1, "raised_ms": [], "flood_ms": None, "flood_count": 0}
 """What states kept by earlier versions lack, and what stands for it."""
 
 
@@ -115,16 +115,23 @@ def _alarm_out(alarm: Alarm) -> dict[str, Any]:
         "step": alarm.step, "limit": alarm.limit.key, "channel": alarm.channel,
         "windows": [[w.active, w.since] for w in alarm.windows], "state": alarm.state.value,
         "level": alarm.level, "since_ms": alarm.since_ms, "value": alarm.value,
-        "shelved_until_ms": alarm.shelved_until_ms, "off_by": alarm.off_by, **derived,
+        "shelved_until_ms": alarm.shelved_until_ms, "off_by": alarm.off_by, **derived, **_seldom(alarm),
     }  # fmt: skip
+
+
+def _seldom(alarm: Alarm) -> dict[str, Any]:
+    """Give what few warnings have; states kept by earlier versions lack it."""
+    seen_ms = alarm.seen_ms if again_ms(alarm) is not None else None
+    had = {"seen_ms": seen_ms, "once": alarm.once, "came_ms": alarm.came_ms, "chatters": alarm.chatters,
+           "quiet_ms": alarm.quiet_ms}  # fmt: skip
+    return {name: value for name, value in had.items() if value not in (None, False, [])}
 
 
 def _alarm_in(raw: dict[str, Any], state: State, step: Step) -> Alarm:
     limit = step.sheet.limits[raw["limit"]]
-    windows = [
-        Window(level.at, limit.side == "high", limit.deadband, limit.on_delay_ms, limit.off_delay_ms, *kept)
-        for level, kept in zip(limit.levels, raw["windows"], strict=True)
-    ]
+    windows = windows_of(limit, raw["channel"])
+    for window, kept in zip(windows, raw["windows"], strict=True):
+        window.active, window.since, window.before = (*kept, None)[:3]
     given = judged(state, step, limit)
     inputs = next((source.inputs for source in given if source.channel == raw["channel"]), ())
     return Alarm(

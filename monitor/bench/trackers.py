@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Protocol
 
 from monitor.bench.contacts import Contacts
+from monitor.bench.flood import Flood
 from monitor.bench.health import Health
+from monitor.bench.hiding import Hiding
 from monitor.bench.limits import Limits
 from monitor.bench.outputs import Output
 from monitor.bench.readings import Reading
@@ -33,4 +35,4 @@ class Tracker(Protocol):
         ...
 
 
-TRACKERS: tuple[Tracker, ...] = (Limits(), Contacts(), Health())
+TRACKERS: tuple[Tracker, ...] = (Limits(), Contacts(), Health(), Hiding(), Flood())

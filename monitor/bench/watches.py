@@ -44,6 +44,7 @@ class Watch:
         self.calm = (
             self.channel.is_good()
             and not any(w.active or w.since is not None for w in windows)
+            and not any(alarm.chatters for alarm in self.alarms)
             and not any(step.stage_now().has_contacts for step in self.tools)
             and all(computed.calm for computed in self.feeds)
         )
@@ -100,8 +101,8 @@ def _compute(state: State) -> None:
             continue
         alarm.unfed = _unfed(state, alarm)
         if alarm.unfed:
+            alarm.gap()
             for window in alarm.windows:
-                window.gap()
                 window.before = None
         if alarm.limit.quantity in PACED:
             continue

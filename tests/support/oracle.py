@@ -1,9 +1,6 @@
-"""The textbook version of the limits: slow, and written from the words, not from the code.
+"""The textbook version of one limit on recorded readings, measured or computed; see `watchman`.
 
-Time is cut into half-grid instants. At each, the value that holds is looked up among all
-readings; a level's condition is a run of consecutive instants in which it holds; a delay is
-over at the first instant at which the run has lasted long enough. All instants of readings
-and delays lie on the grid.
+All instants of readings and delays lie on the grid.
 """
 
 from __future__ import annotations
@@ -12,18 +9,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from tests.support.watchman import STEP_MS, Book, Probe, Rule, Span, Watchman, instant
+
 GRID_MS = 500
-HALF_MS = GRID_MS // 2
 STALE_INTERVALS = 3
-
-
-@dataclass
-class TextbookLevel:
-    """One level, watched instant by instant."""
-
-    at: float
-    active: bool = False
-    run_from: int | None = None
 
 
 @dataclass
@@ -52,44 +41,26 @@ class Textbook:
             return None
         return self.readings[max(past)]
 
-    def run(self, until: int) -> list[tuple[int, str]]:
-        """List what happens: (instant, raised | eased | returned | seen)."""
-        levels = [TextbookLevel(at) for at in self.levels]
-        happened: list[tuple[int, str]] = []
-        state, level = "normal", -1
-        for now in range(0, until + 1, HALF_MS):
-            if now in self.seen and state in ("unseen", "returned"):
-                state = "seen" if state == "unseen" else "normal"
-                happened.append((now, "seen"))
-            value = self.value_at(now)
-            for each in levels:
-                self._watch(each, now, value)
-            now_level = max((i for i, each in enumerate(levels) if each.active), default=-1)
-            if now_level > level:
-                state = "unseen"
-                happened.append((now, "raised"))
-            elif now_level < level and now_level >= 0 and state in ("unseen", "seen"):
-                happened.append((now, "eased"))
-            elif now_level < level and now_level < 0:
-                state = "returned" if state == "unseen" and self.must_be_seen else "normal"
-                happened.append((now, "returned"))
-            level = now_level
-        return happened
+    def spans_at(self, now: int) -> Span | None:
+        """Give the lowest and highest the judged value may have at an instant, None when nothing is known."""
+        value = self.value_at(now)
+        return None if value is None else (value, value)
 
-    def _watch(self, each: TextbookLevel, now: int, value: float | None) -> None:
-        if value is None:
-            each.run_from = None
-            return
-        past = value - each.at if self.high else each.at - value
-        holds = past <= -self.deadband if each.active else past > 0
-        if not holds:
-            each.run_from = None
-            return
-        if each.run_from is None:
-            each.run_from = now
-        if now - each.run_from >= (self.off_ms if each.active else self.on_ms):
-            each.active = not each.active
-            each.run_from = None
+    def probes(self) -> list[Probe]:
+        """Give the channels it rests on."""
+        return [Probe(STALE_INTERVALS * self.interval_ms, self.readings)]
+
+    def run(self, until: int) -> list[tuple[int, str]]:
+        """List what happens: (instant, raised | eased | returned | seen | suppressed | released | chatters)."""
+        probes, book = self.probes(), Book()
+        rule = Rule(self.levels, self.high, self.deadband, self.on_ms, self.off_ms, self.spans_at, probes,
+                    self.must_be_seen)  # fmt: skip
+        man = Watchman(rule, book)
+        for now in range(0, until + 1, STEP_MS):
+            if now in self.seen:
+                man.ask("see", now)
+            instant(now, probes, [man], book)
+        return [(at, what) for at, what, _ in man.rows]
 
 
 Input = dict[int, tuple[float | None, bool]]
@@ -114,8 +85,8 @@ class ComputedTextbook(Textbook):
     formula: Callable[..., float] = float
     rises: bool = True
 
-    def spans_at(self, now: int) -> tuple[float, float] | None:
-        """Give the lowest and highest the judged value may have at an instant, None when nothing is known."""
+    def spans_at(self, now: int) -> Span | None:
+        """Look up every channel's last reading."""
         values, clipped = [], False
         for readings, interval_ms in zip(self.inputs, self.intervals_ms, strict=True):
             past = max((t for t in readings if t <= now), default=None)
@@ -128,21 +99,9 @@ class ComputedTextbook(Textbook):
             return value, value
         return (value, math.inf) if self.rises else (-math.inf, value)
 
-    def _watch(self, each: TextbookLevel, now: int, value: float | None) -> None:
-        """A condition holds if it does for every value there may be."""
-        del value
-        span = self.spans_at(now)
-        if span is None:
-            super()._watch(each, now, None)
-            return
-        sign = 1 if self.high else -1
-        past = sorted(sign * (v - each.at) for v in span)
-        holds = past[1] <= -self.deadband if each.active else past[0] > 0
-        if not holds:
-            each.run_from = None
-            return
-        if each.run_from is None:
-            each.run_from = now
-        if now - each.run_from >= (self.off_ms if each.active else self.on_ms):
-            each.active = not each.active
-            each.run_from = None
+    def probes(self) -> list[Probe]:
+        """Give the channels it rests on."""
+        return [
+            Probe(STALE_INTERVALS * interval_ms, {t: value for t, (value, _) in readings.items()})
+            for readings, interval_ms in zip(self.inputs, self.intervals_ms, strict=True)
+        ]

@@ -22,7 +22,10 @@ from tests.support.folds import limit
 from tests.support.oracle import GRID_MS, ComputedTextbook, Input
 from tests.support.tents import AIR_C, AIR_RH, REVERSE_C, damp, levels, read, tent
 
-WORDS = {"alarm_raised": "raised", "alarm_eased": "eased", "alarm_returned": "returned"}
+WORDS = {
+    "alarm_raised": "raised", "alarm_eased": "eased", "alarm_returned": "returned",
+    "alarm_suppressed": "suppressed", "alarm_released": "released", "alarm_chatters": "chatters",
+}  # fmt: skip
 VALUES = {
     AIR_C: (17.0, 20.0, 23.0),
     AIR_RH: (60.0, 70.0, 80.0),

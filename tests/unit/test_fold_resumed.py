@@ -25,6 +25,7 @@ LEVELS = (Level(65.3, "low", "project", "proposal"), Level(70, "high", "project"
 ASKS: dict[str, dict[str, Any]] = {
     "see_asked": KEY,
     "shelve_asked": {**KEY, "for_s": 7, "reason": "noise"},
+    "shelve once": {**KEY, "for_s": 0, "reason": "known"},
     "unshelve_asked": KEY,
     "suppress_asked": {**KEY, "reason": "by design"},
     "out_of_service_asked": {**KEY, "reason": "lead"},
@@ -63,7 +64,7 @@ def inputs(script: list[tuple[int, Any]]) -> list[Input | int]:
             quality = Quality.OPEN if how[1] is None else Quality.GOOD
             made.append(Reading(now, how[0], how[1], quality))
         elif what == "ask":
-            kind = "stage_asked" if how[0] in ("rest", "work") else how[0]
+            kind = {"rest": "stage_asked", "work": "stage_asked", "shelve once": "shelve_asked"}.get(how[0], how[0])
             made.append(asked(now, kind, **ASKS[how[0]]))
         elif what == "mark":
             made.append(mark(now, how[0], age_ms=how[1]))
@@ -80,7 +81,8 @@ def inputs(script: list[tuple[int, Any]]) -> list[Input | int]:
 
 
 def begun() -> Fold:
-    rule = limit(levels=LEVELS, deadband=0.3, on_delay_ms=900, off_delay_ms=1500, latching=False)
+    rule = limit(levels=LEVELS, deadband=0.3, on_delay_ms=900, off_delay_ms=1500, latching=False,
+                 re_alarm_ms=3000)  # fmt: skip
     return running(sheet(rule, places=True), interval_ms=200, places=3, channels=(TOOL, ROOM_C), sandwich=SANDWICH)
 
 

@@ -20,7 +20,10 @@ from tests.support.folds import TOOL, asked, drafts, limit, running, sheet, star
 from tests.support.oracle import GRID_MS, Textbook
 
 TRACE = reference.rows("alarm_trace")
-WORDS = {"alarm_raised": "raised", "alarm_eased": "eased", "alarm_returned": "returned", "alarm_seen": "seen"}
+WORDS = {
+    "alarm_raised": "raised", "alarm_eased": "eased", "alarm_returned": "returned", "alarm_seen": "seen",
+    "alarm_suppressed": "suppressed", "alarm_released": "released", "alarm_chatters": "chatters",
+}  # fmt: skip
 
 
 def reading(mono_ms: int, value: float | None, quality: Quality = Quality.GOOD) -> Reading:
@@ -140,9 +143,11 @@ def raised(fold: Fold, first: int = 1000) -> int:
 def test_a_gap_ends_a_running_delay_and_leaves_a_standing_warning() -> None:
     fold = running(sheet(limit()))
     now = raised(fold)
-    out = fold.feed(reading(now + 999, None)) + fold.pass_time(now + 60_000)
-    assert not drafts(out, "alarm_returned")
+    out = fold.feed(reading(now + 999, None)) + fold.pass_time(now + 1500)
+    assert not drafts(out)
     assert fold.state.alarms["s1", "hot", TOOL].state == "unacknowledged"
+    fold.feed(reading(now + 1999, 60.0))
+    assert not drafts(fold.feed(reading(now + 2999, None)) + fold.pass_time(now + 4000), "alarm_returned")
 
 
 def test_a_clipped_reading_is_beyond_a_limit_at_its_very_bound() -> None:
