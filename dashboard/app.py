@@ -20,6 +20,7 @@ from dashboard.hub import Hub
 from dashboard.known import Known
 from dashboard.pages import STATIC, Pages
 from dashboard.past import Past, Readable
+from dashboard.settings import routes as settings_routes
 
 __all__ = ["Settings", "create_app"]
 
@@ -74,6 +75,7 @@ def create_app(settings: Settings, stop: asyncio.Event | None = None) -> FastAPI
         look_back.routes(pages, hub, past, settings.known, script.address),
         limit_routes.routes(hub, past),
         sources.routes(pages, hub, settings.known),
+        settings_routes(pages, hub),
         stream.routes(pages, hub, stop, settings.known),
         requests.routes(asking),
         assets.routes(script),

@@ -16,7 +16,7 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from sse_starlette import EventSourceResponse, ServerSentEvent
 
-from dashboard import bench, work_in_hand
+from dashboard import bench, settings, work_in_hand
 from dashboard.hub import Hub, Shown, Subscriber
 from dashboard.known import Known
 from dashboard.pages import Pages
@@ -36,6 +36,8 @@ def page_of(pages: Pages, query: dict[str, str], known: Known = NOTHING_KNOWN) -
     kind = query.get("page", "")
     if kind == "work":
         return kind, lambda shown: work_in_hand.draw(pages, shown)
+    if kind == "settings":
+        return kind, lambda shown: settings.draw(pages, shown)
     if kind == "benches":
         return kind, lambda shown: bench.draw_choice(pages, shown)
     if kind == "bench":

@@ -246,6 +246,7 @@ class WayView(TypedDict):
     """A way to be told: from which priority and when it is in use, whether it works, and its last trial.
 
     `given_up` counts messages that were not told since it last worked; `trying` tells of a trial under way.
+    `hours` are those of `when`, `daily_at` that of the daily trial, both local and "" where there are none.
     """
 
     way: str
@@ -253,6 +254,8 @@ class WayView(TypedDict):
     words: str
     least: str
     when: str
+    hours: str
+    daily_at: str
     state: str
     reason: str
     given_up: int

@@ -85,6 +85,17 @@ class TellConfig:
         """Give the studio's local time of a UTC instant, ms."""
         return datetime.fromtimestamp(at_ms / 1000, UTC).astimezone(self.zone())
 
+    def hours(self, way: WayConfig) -> str:
+        """Write the hours a way is in use, for instance `19:00 to 07:00`; "" for one that always is."""
+        night = (self.night.from_minute, self.night.to_minute)
+        begin, end = night if way.when == OVERNIGHT else night[::-1]
+        return "" if way.when == ALWAYS else f"{_clock(begin)} to {_clock(end)}"
+
+    @property
+    def self_test_at(self) -> str:
+        """Write when the daily trial is, local time."""
+        return _clock(self.self_test_minute)
+
     def zone(self) -> tzinfo | None:
         """Give the studio's time zone, None for the machine's own."""
         return ZoneInfo(self.time_zone) if self.time_zone else None
@@ -95,3 +106,7 @@ class TellConfig:
             return True
         now = self.local(at_ms)
         return self.night.holds(now.hour * 60 + now.minute) is (way.when == OVERNIGHT)
+
+
+def _clock(minute: int) -> str:
+    return f"{minute // 60:02d}:{minute % 60:02d}"

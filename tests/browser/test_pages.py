@@ -18,7 +18,10 @@ BENCH = "/bench/north%20bench"
 HERE = Path(__file__).parent
 CONTROLS = (HERE / "controls.js").read_text()
 CONTRAST = (HERE / "contrast.js").read_text()
-EVERY = ("/", "/bench", BENCH, "/bench/long%20table", "/start?sheet=heat-seal-spatula", "/look-back", "/sources")
+EVERY = (
+    "/", "/bench", BENCH, "/bench/long%20table", "/start?sheet=heat-seal-spatula", "/look-back", "/sources",
+    "/settings",
+)  # fmt: skip
 
 
 def test_values_move(browser: Any, dashboard: Rig) -> None:

@@ -139,6 +139,23 @@ def warning(**more: Any) -> WarningView:
     return cast(WarningView, {**base, **more})
 
 
+def ways() -> list[dict[str, Any]]:
+    """A lamp that works, a telephone of the night that does not, and a broker nobody has tried."""
+    base = {"least": "low", "when": "always", "hours": "", "daily_at": "09:00", "state": "works", "reason": "",
+            "given_up": 0, "trying": False, "tried": None}  # fmt: skip
+    return [
+        {**base, "way": "lamp", "name": "lamp at the door", "words": "lamp: steady while a warning stands",
+         "tried": {"at_ms": NOW_MS - 3_600_000, "outcome": "told", "reason": "", "daily": True}},
+        {**base, "way": "message", "name": "phone of MK", "words": "message to a phone or a mailbox",
+         "least": "high", "when": "overnight", "hours": "19:00 to 07:00", "daily_at": "", "state": "does not work",
+         "reason": "no answer from the service in 30 s. See that this machine reaches it", "given_up": 2,
+         "tried": {"at_ms": NOW_MS - 60_000, "outcome": "not told",
+                   "reason": "no answer from the service in 30 s. See that this machine reaches it", "daily": False}},
+        {**base, "way": "mqtt", "name": "house", "words": "MQTT broker: how the board stands, and each warning",
+         "state": "not tried"},
+    ]  # fmt: skip
+
+
 def view(**more: Any) -> View:
     """The whole view; keyword arguments replace its keys."""
     whole: dict[str, Any] = {
@@ -154,5 +171,6 @@ def view(**more: Any) -> View:
             {"sheet": "room", "title": "Watch of the room", "roles": {"room": ["air_temperature"]},
              "has_places": False, "asks_painting": False, "asks": []},
         ],
+        "ways": ways(),
     }  # fmt: skip
     return cast(View, copy.deepcopy({**whole, **more}))

@@ -21,7 +21,7 @@ from monitor.station.telling.opening import open_ways
 from monitor.station.telling.routing import Routing
 from monitor.station.telling.trials import ON_ITS_WAY, SELF_TESTED, TESTED, Trials, next_daily_ms
 from monitor.station.telling.way import Way
-from monitor.ways import TellConfig
+from monitor.ways import MessageConfig, TellConfig
 
 log = logging.getLogger(__name__)
 
@@ -164,8 +164,11 @@ class Telling:
 
     def _view(self, way: Way) -> WayView:
         config, health, last = way.config, way.health, self._trials.last.get(way.config.name)
+        tell = self._studio.tell
+        daily = not isinstance(config, MessageConfig) or config.self_test
         return {
             "way": way.key, "name": config.name, "words": way.words, "least": config.least, "when": config.when,
+            "hours": tell.hours(config), "daily_at": tell.self_test_at if daily else "",
             "state": health.state, "reason": health.reason, "given_up": health.given_up,
             "trying": config.name in self._trials.under_way,
             "tried": last.view() if last else None,
