@@ -14,7 +14,7 @@ from monitor.bench.state import State
 from monitor.catalogue.model import Catalogue
 from monitor.config import Studio
 from monitor.errors import BadInput
-from monitor.link.messages import VERBS, Request
+from monitor.link.messages import TEST_WAY, VERBS, Request
 
 LONGEST = 20_000  # characters of a whole request as it is recorded, the sheet apart
 LONGEST_NAME = 80
@@ -42,7 +42,7 @@ class Completing:
         """
         kind = VERBS.get(request.do)
         if kind is None:
-            raise _bad("request", f"unknown verb {request.do!r}", ", ".join([*VERBS, "view"]))
+            raise _bad("request", f"unknown verb {request.do!r}", ", ".join([*VERBS, TEST_WAY, "view"]))
         recordable(request)
         if kind == "step_asked":
             return kind, self._start(request.body, state)

@@ -306,7 +306,7 @@ def test_without_the_extra_it_says_what_to_install(monkeypatch: pytest.MonkeyPat
     lamp = Lamp(config, health_of(config, noted, SimulatedClock()), timer=FakeTimer())
     lamp.open()
     lamp.tell(message())
-    assert "benchblotter[gpio]" in lamp.health.reason
+    assert "pip install 'gpiod>=2.5'" in lamp.health.reason
     assert noted.kinds() == ["telling_failed"]
     with pytest.raises(NotTold, match="gpiod is missing"):
         asyncio.run(lamp.attempt(message(TEST), quiet=False))

@@ -36,6 +36,7 @@ def test_the_station_is_watched_and_reaches_its_buses() -> None:
     assert station["SupplementaryGroups"] == ["i2c spi gpio"]
     assert set(station["DeviceAllow"]) == {"char-i2c rw", "char-spi rw", "char-gpiochip rw"}
     assert "PrivateDevices" not in station
+    assert station["OOMPolicy"] == ["continue"], "a child that sends messages must not take the station with it"
 
 
 @pytest.mark.parametrize("unit", [STATION, DASHBOARD], ids=["station", "dashboard"])

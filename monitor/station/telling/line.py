@@ -35,7 +35,7 @@ def open_line(config: LineConfig) -> Line:
         import gpiod
         from gpiod.line import Direction, Value
     except ImportError as error:
-        do = "Install the extra: pip install 'benchblotter[gpio]'."
+        do = "Install it for the station's Python: python -m pip install 'gpiod>=2.5'"
         raise NotTold(thing, "the package gpiod is missing", "gpiod 2", do) from error
     where = f"/dev/{config.chip} line {config.line}"
     settings = gpiod.LineSettings(
