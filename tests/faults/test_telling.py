@@ -253,7 +253,7 @@ def test_a_child_that_cannot_be_started_or_says_nothing_is_told(tmp_path: Path, 
 
 SOUNDER = LineConfig("sounder", "sounder", line=27)
 LAMP = LineConfig("lamp", "lamp at the door", line=17)
-TIMES = 20
+TIMES = 8
 APART_MS = 70_000  # far enough that it does not count as coming and going
 MOST_S = 0.25  # what is asked of the way from a probe to a sound
 
@@ -335,5 +335,47 @@ def test_a_dead_broker_and_a_hanging_child_leave_the_sounder_and_the_sampler_alo
                     answer = await at.ask(TEST_WAY, name="sounder")
                     assert answer["result"]["outcome"] == "told"
         print(told)  # noqa: T201
+
+    go(work)
+
+
+@needs_broker
+def test_a_listener_hears_of_a_warning_what_the_screens_say_and_of_its_end(data: Path, tmp_path: Path) -> None:
+    async def work() -> None:
+        far, world = Mosquitto(tmp_path), StillWorld()
+        far.start()
+        house = BrokerConfig("mqtt", "house", host="127.0.0.1", port=far.port, topic="studio/blotter")
+        studio = replace(STUDIO, tell=TellConfig((house,)))
+        try:
+            async with (
+                listening(far.port, "studio/blotter/test/online") as online,
+                listening(far.port, "studio/blotter/test/warning") as warnings,
+                listening(far.port, "studio/blotter/test/state") as states,
+                bench(data, world=world, studio=studio) as at,
+            ):
+                station, clock = at.station, at.clock
+                assert await online.next("/online") == {"online": True}
+                await station.run_until(1_000)
+                await at.heat_step()
+                world.tool_c = 95.0
+                await station.run_until(clock.mono_ms() + 8_000)
+                heard = await warnings.next("/warning")
+                (hot,) = [w for w in station.view()["warnings"] if w["limit"] == "tool-too-hot"]
+                assert (heard["kind"], heard["priority"]) == ("limit passed", hot["priority"])
+                assert heard["what_to_do"] == hot["what_to_do"]
+                assert "Two boats drying, north bench" in heard["sentence"]
+                state = await states.next("/state")
+                while not state["warnings"]:
+                    state = await states.next("/state")
+                assert (state["unseen"], state["warnings"][0]["state"]) == (1, "not yet seen")
+                await at.ask("see", step=hot["step"], limit=hot["limit"], channel=hot["channel"])
+                while state["unseen"]:
+                    state = await states.next("/state")
+                assert state["warnings"][0]["state"] == "seen"
+                world.tool_c = 75.0
+                await station.run_until(clock.mono_ms() + 30_000)
+                assert (await warnings.next("/warning"))["kind"] == "over"
+        finally:
+            far.stop()
 
     go(work)
