@@ -14,6 +14,7 @@ from monitor.link.view import ChannelView, StepView, View, WarningView
 Key = tuple[str, str, str]
 _URGENCY = {"high": 0, "medium": 1, "low": 2}
 NOTHING_KNOWN = Known()
+ROOM_SHEET = "room"
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,8 @@ def _beyond(warning: WarningView, value: float | None) -> bool:
     """Tell whether a warning's value is past its limit now; nothing read leaves it past."""
     if warning["over"] or value is None:
         return not warning["over"]
-    return value > warning["at"] if warning["side"] == "high" else value < warning["at"]
+    at = warning.get("judged_at", warning["at"])
+    return value > at if warning["side"] == "high" else value < at
 
 
 def _among(group: list[WarningView]) -> tuple[bool, int]:
@@ -131,7 +133,7 @@ def _one(view: View, now: _Now, group: list[WarningView], seen: Mapping[Key, See
         consequence=first["consequence"],
         causes=list(dict.fromkeys(cause for w in group for cause in w["causes"])),
         origins=_origins(group, steps, known),
-        moments=[_moments(w, _where(w, None), seen.get(_key(w))) for w in group],
+        moments=[_moments(w, _whose(w, steps.get(w["step"])), seen.get(_key(w))) for w in group],
         see=None if unseen is None else dict(zip(("step", "limit", "channel"), _key(unseen), strict=True)),
     )
 
@@ -166,7 +168,9 @@ def _what(name: str, now: ChannelView | None, *, several: bool) -> str:
 def _bound(warning: WarningView, value: float | None) -> str:
     """Say what is passed; back within the deadband it was passed, though the warning still stands."""
     verb = "over" if warning["side"] == "high" else "under"
-    return f"{'' if _beyond(warning, value) else 'was '}{verb} {set_value(warning['at'])}"
+    judged_at = warning.get("judged_at", warning["at"])
+    drawn_in = "" if judged_at == warning["at"] else f" (judged at {judged_at:.1f} for the probe's error)"
+    return f"{'' if _beyond(warning, value) else 'was '}{verb} {set_value(warning['at'])}{drawn_in}"
 
 
 def _where(warning: WarningView, step: StepView | None) -> str:
@@ -174,7 +178,13 @@ def _where(warning: WarningView, step: StepView | None) -> str:
     places = step["places"] if step else None
     tool = warning["channel"].endswith(".tool_temperature")
     place = f", place {places['here']}" if places and places["in_contact"] and tool else ""
-    return (warning["painting"] or "the room") + place
+    return _whose(warning, step) + place
+
+
+def _whose(warning: WarningView, step: StepView | None) -> str:
+    """Name the painting; for a watch without one its bench, or the room."""
+    watch = warning["bench"] if step and step["sheet"] != ROOM_SHEET else "the room"
+    return warning["painting"] or watch
 
 
 def _moments(warning: WarningView, where: str, seen: Seen | None) -> Moments:

@@ -75,7 +75,10 @@ class LevelView(TypedDict):
 
 
 class LimitView(TypedDict):
-    """A limit in force; `off` tells that it is off during the present stage. Causes to what to do: why it warns."""
+    """A limit in force; `off` tells that it is off during the present stage. Causes to what to do: why it warns.
+
+    `judged_at` gives, for each channel whose levels are drawn in for its probe's error, what they are judged at.
+    """
 
     key: str
     quantity: str
@@ -89,6 +92,8 @@ class LimitView(TypedDict):
     causes: list[str]
     consequence: str
     what_to_do: str
+    time_to_respond_s: int
+    judged_at: dict[str, list[float]]
 
 
 class BindingView(TypedDict):
@@ -190,7 +195,9 @@ class WarningView(TypedDict):
     """A warning that stands or has not been seen. `state` is the ISA-18.2 word, `words` the screen's.
 
     `since_ms` is when the warning came; `began_ms` when the value went past the limit, its
-    on-delay before. `side` and `at` are what was passed. `silent_until_ms` is when a silence ends.
+    on-delay before. `side` and `at` are what was passed; `judged_at` differs where a margin for the
+    probe's error is kept. `silent_until_ms` is when a silence ends; one without it may end with the warning.
+    `held_back`: its probe gives no reading. `comes_and_goes`: it stands until it has been quiet.
     """
 
     step: str
@@ -212,6 +219,18 @@ class WarningView(TypedDict):
     over: bool
     may_be_seen: bool
     silent_until_ms: int | None
+    judged_at: float
+    time_to_respond_s: int
+    comes_and_goes: bool
+    held_back: bool
+
+
+class FloodView(TypedDict):
+    """Many new warnings at once: how many came in the time that `words` tells, under which they are shown as one."""
+
+    count: int
+    since_ms: int | None
+    words: str
 
 
 class QuestionView(TypedDict):
@@ -277,5 +296,6 @@ class View(TypedDict):
     paintings: list[PaintingView]
     steps: list[StepView]
     warnings: list[WarningView]
+    flood: FloodView | None
     sheets: list[SheetView]
     ways: list[WayView]

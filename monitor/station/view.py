@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from monitor.bench.alarms import CAN_BE_SEEN, SCREEN_WORDS, SHOWN, AlarmState
+from monitor.bench.alarms import CAN_BE_SEEN, AlarmState
 from monitor.bench.outputs import Estimate
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.readings import Quality
@@ -15,6 +15,7 @@ from monitor.config import ProbeConfig, Studio
 from monitor.link.view import (
     ChannelView,
     FaultView,
+    FloodView,
     PaintingView,
     ProbeView,
     SheetView,
@@ -22,10 +23,17 @@ from monitor.link.view import (
     WarningView,
     WayView,
 )
-from monitor.station.computed_told import computed_clause
 from monitor.station.saying import quality_word
 from monitor.station.view_steps import StepViews
-from monitor.station.words import fault_words, figure, probe_of, sentence
+from monitor.station.warning_words import (
+    comes_and_goes,
+    flood_words,
+    is_held_back,
+    is_shown,
+    state_words,
+    warning_sentence,
+)
+from monitor.station.words import fault_words, probe_of
 
 PRIORITIES = ("high", "medium", "low")
 At = Callable[[int | None], int | None]
@@ -84,6 +92,7 @@ def build(
         "paintings": [_painting(state, number) for number in state.paintings],
         "steps": StepViews(state, at, estimates).all(),
         "warnings": warnings(state, at),
+        "flood": _flood(state, at, now_ms),
         "sheets": [_sheet(sheet) for sheet in around.sheets.values()],
         "ways": ways or [],
     }
@@ -145,9 +154,16 @@ def _sheet(sheet: Sheet) -> SheetView:
     }
 
 
+def _flood(state: State, at: At, now_ms: int) -> FloodView | None:
+    if state.flood_ms is None:
+        return None
+    count, words = flood_words(state, now_ms)
+    return {"count": count, "since_ms": at(state.flood_ms), "words": words}
+
+
 def warnings(state: State, at: At) -> list[WarningView]:
     """List the warnings that stand or wait to be seen, the most severe first."""
-    shown = [a for a in state.alarms.values() if a.state in SHOWN and a.step in state.steps]
+    shown = [a for a in state.alarms.values() if is_shown(a) and a.step in state.steps]
     views = [_warning(state, at, alarm) for alarm in shown]
     return sorted(views, key=lambda w: (not w["may_be_seen"], PRIORITIES.index(w["priority"]), w["step"]))
 
@@ -162,39 +178,23 @@ def _warning(state: State, at: At, alarm: Alarm) -> WarningView:
         "limit": alarm.limit.key,
         "channel": alarm.channel,
         "state": alarm.state.value,
-        "words": SCREEN_WORDS[alarm.state],
+        "words": state_words(alarm),
         "priority": level.priority,
         "painting": painting.name if painting else "",
         "bench": step.bench,
-        "sentence": _warning_sentence(state, alarm, over),
+        "sentence": warning_sentence(state, alarm),
         "what_to_do": "" if over else alarm.limit.what_to_do,
         "causes": list(alarm.limit.causes),
         "consequence": alarm.limit.consequence,
         "side": alarm.limit.side,
         "at": level.at,
+        "judged_at": alarm.limit.judged_at(level, alarm.channel),
+        "time_to_respond_s": alarm.limit.time_to_respond_s,
         "began_ms": at(None if alarm.since_ms is None else alarm.since_ms - alarm.limit.on_delay_ms),
         "since_ms": at(alarm.since_ms),
         "over": over and alarm.state is not AlarmState.OUT_OF_SERVICE,
         "may_be_seen": alarm.state in CAN_BE_SEEN,
         "silent_until_ms": at(alarm.shelved_until_ms),
+        "comes_and_goes": comes_and_goes(alarm),
+        "held_back": is_held_back(alarm),
     }
-
-
-def _warning_sentence(state: State, alarm: Alarm, over: bool) -> str:
-    """Name painting and place, what is read there, and what was set."""
-    step = state.steps[alarm.step]
-    painting = state.paintings.get(step.painting or "")
-    where = f"{painting.name}, {step.bench}" if painting else f"{sentence(step.bench)}"
-    limit = alarm.limit
-    quantity = QUANTITIES[limit.quantity]
-    level = limit.levels[max(alarm.level, 0)]
-    bound = f"you set {'at most' if limit.side == 'high' else 'at least'} {level.at:g} {quantity.symbol}"
-    probe = probe_of(alarm.channel)
-    if over:
-        return f"{where}: {quantity.words} at {probe} was outside what you set ({bound}); it is inside again."
-    if alarm.inputs:
-        return f"{where}: {computed_clause(state, alarm, bound)}"
-    channel = state.channels.get(alarm.channel)
-    if channel is None or channel.value is None or channel.stale:
-        return f"{where}: {quantity.words} at {probe} was last outside what you set ({bound}); now nothing is read."
-    return f"{where}: {quantity.words} at {probe} is {figure(limit.quantity, channel.value)}; {bound}."

@@ -99,6 +99,8 @@ class StepViews:
             "causes": list(limit.causes),
             "consequence": limit.consequence,
             "what_to_do": limit.what_to_do,
+            "time_to_respond_s": limit.time_to_respond_s,
+            "judged_at": {g.channel: [limit.judged_at(v, g.channel) for v in limit.levels] for g in limit.guards},
         }  # fmt: skip
 
     def _places(self, places: Places, workable: bool) -> PlacesView:
@@ -155,6 +157,8 @@ def film_limits(step: Step) -> list[LimitView]:
             "causes": [],
             "consequence": "",
             "what_to_do": "",
+            "time_to_respond_s": 0,
+            "judged_at": {},
         }
         for key, quantity, side in FILM_LIMITS
         if layers.get(key) is not None

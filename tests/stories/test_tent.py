@@ -132,13 +132,16 @@ def test_the_day_recomputes_to_the_letter(day: Path) -> None:
     assert checked(day) == []
 
 
-def test_the_canvas_warns_at_its_delay_stands_through_the_loss_and_returns(store: Store) -> None:
+def test_the_canvas_warns_at_its_delay_is_held_back_through_the_loss_and_returns(store: Store) -> None:
     sheet = load().sheet("air-humidification")
     on_ms, off_ms = (getattr(sheet.limits["canvas-too-damp"], name) for name in ("on_delay_ms", "off_delay_ms"))
     rows = [r for r in store.daybook() if r["body"].get("limit") == "canvas-too-damp"]
     # the first reading of the cooled reverse and of the warm one stand at the very instants of the change
     assert [(r["kind"], r["mono_ms"]) for r in rows] == [
         ("alarm_raised", COOL_MS + on_ms),
+        ("alarm_suppressed", OPEN_MS + 2000),  # held back when the reverse's lead is told to be open
+        ("alarm_released", WHOLE_MS),
+        ("alarm_raised", WHOLE_MS),
         ("alarm_returned", WARM_MS + off_ms),
         ("alarm_suppressed", END_MS),  # nobody has seen it, and the step is finished
     ]

@@ -62,6 +62,7 @@ def test_with_an_input_lost_it_is_not_known_and_no_old_number_is_shown(lost: str
         "Two boats drying, north: humidity at the canvas at reverse was last outside what you set "
         "(you set at most 78 %); now it is not known."
     )
+    assert (warning["words"], warning["held_back"]) == ("held back: its probe gives no reading", True)
     assert ["humidity at the canvas", f"not known; {TOLD}"] in step(fold)["say"]["facts"]
 
 
