@@ -9,7 +9,8 @@ from fastapi import APIRouter, Request, Response
 from dashboard.hub import Hub, Shown
 from dashboard.pages import Pages
 from dashboard.words import counted, sentence_case
-from monitor.link.view import TriedView, View, WayView
+from monitor.link.view import View
+from monitor.link.way_view import TriedView, WayView
 
 LIVE = {"page": "settings"}
 FAILS = "does not work"

@@ -21,8 +21,8 @@ from monitor.link.view import (
     SheetView,
     View,
     WarningView,
-    WayView,
 )
+from monitor.link.way_view import WayView
 from monitor.station.saying import quality_word
 from monitor.station.view_steps import StepViews
 from monitor.station.warning_words import (

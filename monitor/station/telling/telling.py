@@ -12,7 +12,7 @@ from monitor.clock import Clock
 from monitor.config import Studio
 from monitor.errors import BadInput
 from monitor.link.messages import Request
-from monitor.link.view import WayView
+from monitor.link.way_view import WayView
 from monitor.station.desk import Desk
 from monitor.station.ledger import Ledger
 from monitor.station.telling.composing import Composing

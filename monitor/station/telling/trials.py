@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from monitor.link.view import TriedView
+from monitor.link.way_view import TriedView
 from monitor.station.telling.message import Message, NotTold
 from monitor.station.telling.way import Way
 
