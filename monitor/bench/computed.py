@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from math import inf
 
-from monitor.bench.derived import FORMULAS, RISES_WITH_HUMIDITY
+from monitor.bench.derived import DERIVED, FORMULAS, RISES_WITH_HUMIDITY
 from monitor.bench.readings import Quality, Reading
 from monitor.bench.state import Alarm, Channel
 
@@ -62,6 +62,10 @@ class Computed:
         """Give value and bound as a page shows them: an input told to be silent gives nothing."""
         return self._from([(None if c.stale or c.last_ms is None else c.value, c.quality) for c in self.inputs])
 
+    def at(self, mono_ms: int) -> tuple[float | None, bool | None]:
+        """Give value and bound at an instant, of what the inputs' last readings say then."""
+        return self._from([(c.value if held_together((c,)) >= mono_ms else None, c.quality) for c in self.inputs])
+
     def _from(self, given: list[tuple[float | None, int]]) -> tuple[float | None, bool | None]:
         values: list[float] = []
         bound = None
@@ -69,7 +73,7 @@ class Computed:
             if value is None or (quality == Quality.CLIPPED and not channel.name.endswith(".relative_humidity")):
                 return None, None
             if quality == Quality.CLIPPED:
-                bound = (value > 0) is RISES_WITH_HUMIDITY[self.quantity]
+                bound = bool(DERIVED[self.quantity].each) or (value > 0) is RISES_WITH_HUMIDITY[self.quantity]
             values.append(value)
         made = self._rounded(values)
         return made, None if made is None else bound

@@ -27,10 +27,12 @@ class Needs:
     Attributes:
         air: quantities of one probe in the air.
         surface: whether it also needs a surface's `surface_temperature`.
+        each: instead of these, this quantity of every probe of the role, of two at least.
     """
 
     air: tuple[str, ...]
     surface: bool
+    each: str = ""
 
 
 DERIVED: dict[str, Needs] = {
@@ -38,6 +40,8 @@ DERIVED: dict[str, Needs] = {
     "dew_point": Needs(("air_temperature", "relative_humidity"), surface=False),
     "dew_point_margin": Needs(("air_temperature", "relative_humidity"), surface=True),
     "painting_minus_air": Needs(("air_temperature",), surface=True),
+    "humidity_difference": Needs((), surface=False, each="relative_humidity"),
+    "temperature_spread": Needs((), surface=False, each="surface_temperature"),
 }
 
 
@@ -52,11 +56,16 @@ FORMULAS: dict[str, Callable[..., float]] = {
     "dew_point": _dew_point_c,
     "dew_point_margin": lambda air_c, rh_pct, surface_c: surface_c - _dew_point_c(air_c, rh_pct),
     "painting_minus_air": lambda air_c, surface_c: surface_c - air_c,
+    "humidity_difference": lambda *each: max(each) - min(each),
+    "temperature_spread": lambda *each: max(each) - min(each),
 }
-"""Each takes its air's quantities in the order of its needs, then the surface's temperature."""
+"""Each takes its air's quantities in the order of its needs, then the surface's temperature; or every probe's."""
 
 RISES_WITH_HUMIDITY: dict[str, bool] = {"humidity_at_canvas": True, "dew_point": True, "dew_point_margin": False}
-"""Which way they go with the air's humidity: a clipped humidity bounds them on that side."""
+"""Which way they go with the air's humidity: a clipped humidity bounds them on that side.
+
+The difference between probes is at least so much, at whichever end of its scale one is clipped.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +90,9 @@ def computed_from(channel: str, inputs: Sequence[str]) -> str:
     """Say what a derived channel is computed from, naming the probes; "" for a measured one."""
     if not inputs:
         return ""
-    air, surface = split_channel(inputs[0])[0], split_channel(inputs[-1])[0]
-    return _COMPUTED.get(split_channel(channel)[1], "").format(air=air, surface=surface)
+    probes = list(dict.fromkeys(split_channel(name)[0] for name in inputs))
+    words = _COMPUTED.get(split_channel(channel)[1], "")
+    return words.format(air=probes[0], surface=probes[-1], probes=" and ".join(probes))
 
 
 _COMPUTED = {
@@ -90,6 +100,13 @@ _COMPUTED = {
     "dew_point": "computed from the air of {air}",
     "dew_point_margin": "computed: {surface} less the dew point of {air}",
     "painting_minus_air": "computed: {surface} less the air of {air}",
+    "humidity_difference": "computed: the dampest less the driest of {probes}",
+    "temperature_spread": "computed: the warmest less the coldest of {probes}",
+    "rate_1h": "computed from {probes}: the last 5 minutes less those an hour before",
+    "change_24h": "computed from {probes}: highest less lowest, minute by minute",
+    "temperature_change_24h": "computed from {probes}: highest less lowest, minute by minute",
+    "departure_30d": "computed from {probes}: the last 5 minutes less the mean of the 30 days before now",
+    "minutes_above": "counted from {probes}, minute by minute since the stage began",
 }
 
 
@@ -110,6 +127,8 @@ class Bound(Protocol):
 def sources(limit: Limit, sheet: Sheet, bindings: Sequence[Bound]) -> list[Source]:
     """List the derived channels a limit judges, in the order of the bindings; none if it cannot be served."""
     needs = DERIVED.get(limit.quantity)
+    if needs is not None and needs.each:
+        return _differences(limit, needs.each, bindings)
     air = None if needs is None else _air(needs, limit.role, bindings)
     if needs is None or air is None:
         return []
@@ -125,6 +144,8 @@ def unserved(limit: Limit, sheet: Sheet, bindings: Sequence[Bound]) -> tuple[str
     needs = DERIVED.get(limit.quantity)
     if needs is None:
         return f"it judges {limit.quantity}, which this version does not compute", ", ".join(DERIVED)
+    if needs.each:
+        return None  # with one probe there is nothing to compare, and nothing wrong
     roles = surface_roles(sheet)
     if needs.surface and len(roles) != 1:
         return f"roles with a surface: {', '.join(roles) or 'none'}", f"one role that gives {SURFACE}"
@@ -140,12 +161,20 @@ def inputs_of(quantity: str) -> tuple[str, ...]:
     needs = DERIVED.get(quantity)
     if needs is None:
         return (quantity,)
+    if needs.each:
+        return (needs.each,)
     return (*needs.air, SURFACE) if needs.surface else needs.air
 
 
 def surface_roles(sheet: Sheet) -> list[str]:
     """List the roles of a sheet whose probes lie on a surface."""
     return [role for role, quantities in sheet.roles.items() if SURFACE in quantities]
+
+
+def _differences(limit: Limit, quantity: str, bindings: Sequence[Bound]) -> list[Source]:
+    names = [c for b in bindings if b.role == limit.role for c in b.channels if split_channel(c)[1] == quantity]
+    each = tuple(dict.fromkeys(names))
+    return [Source(channel_name(limit.role, limit.quantity), each)] if len(each) > 1 else []
 
 
 def _air(needs: Needs, role: str, bindings: Sequence[Bound]) -> tuple[str, ...] | None:

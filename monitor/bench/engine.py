@@ -135,6 +135,9 @@ def _rebase(state: State, item: Break) -> None:
         shift = state.offset_ms - item.offset_ms
     else:
         shift = item.mono_ms - (item.gap_ms or 0) - state.input_ms
+    known = item.gap_ms is not None or None not in (state.offset_ms, item.offset_ms)
+    for past in state.past.values():
+        past.carry_over(shift, item.mono_ms, known=known)
     for step in state.steps.values():
         step.started_ms += shift
         step.stage_ms += shift

@@ -10,6 +10,7 @@ from monitor.bench.paced import PACED
 from monitor.bench.quantities import QUANTITIES, split_channel
 from monitor.bench.sheets import Limit
 from monitor.bench.state import Alarm, State, Step
+from monitor.bench.windowed import WINDOWS, of_what
 from monitor.bench.windows import Window
 
 
@@ -59,4 +60,6 @@ def lacking(limit: Limit, at: Served) -> tuple[str, str] | None:
         return None
     if limit.quantity not in PACED:
         return unserved(limit, at.sheet, at.bindings)
+    if limit.quantity in WINDOWS:
+        return f"no probe of role {limit.role} gives {of_what(limit)}", "one that does"
     return f"nothing here gives {limit.quantity}", "probes and settings that do, in a version that knows it"

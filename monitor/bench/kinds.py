@@ -40,6 +40,8 @@ _ALL: tuple[Kind, ...] = (
     Kind("out_of_service_asked", 1, "input", {**_ALARM, "reason": "str"}, "Someone took a probe out of use."),
     Kind("release_asked", 1, "input", _ALARM, "A warning that was off or out of use is wanted again."),
     Kind("reset_asked", 1, "input", _ALARM, "Someone reset a latched warning."),
+    Kind("past_measured", 1, "input", {"channel": "str", "mean": "decimal?", "covered_h": "int"},
+         "The mean of a channel over the last 30 days, and how many hours of them were measured."),
     # outputs: must come out of the fold again
     Kind("painting_added", 1, "output", {"number": "str", "name": "str", "support": "str", "beware": "list"},
          "A painting is in hand."),
@@ -71,8 +73,9 @@ _ALL: tuple[Kind, ...] = (
          {**_ALARM, "quantity": "str", "side": "str", "at": "decimal", "value": "decimal?", "priority": "str",
           "source": "str", "grade": "str", "locator": "str"},
          "A limit was passed for longer than its delay; `judged_at` is the level less the margin for the probe's "
-         "error, `why` is `still stands` where it was seen before.",
-         {"judged_at": "decimal", "why": "str"}),
+         "error, `why` is `still stands` where it was seen before; `of` is what a stretch of time was looked at of, "
+         "`threshold` what its minutes were counted above.",
+         {"judged_at": "decimal", "why": "str", "of": "str", "threshold": "decimal"}),
     Kind("alarm_chatters", 1, "output", {**_ALARM, "times": "int", "within_s": "int", "quiet_s": "int"},
          "A warning comes and goes: it is shown as standing, and not told again, until quiet for so long."),
     Kind("alarm_eased", 1, "output", {**_ALARM, "at": "decimal", "priority": "str"},

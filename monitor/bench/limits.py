@@ -13,8 +13,9 @@ from monitor.bench.pace import next_pace
 from monitor.bench.paced import PACED
 from monitor.bench.readings import Quality, Reading
 from monitor.bench.rows import draft_of, value_of
-from monitor.bench.state import Alarm, State
+from monitor.bench.state import Alarm, State, Step
 from monitor.bench.watches import Watch
+from monitor.bench.windowed import MINUTES_ABOVE
 
 
 class Limits:
@@ -182,6 +183,19 @@ def _level_changed(state: State, alarm: Alarm, mono_ms: int, out: list[Output]) 
         now = alarm.limit.levels[level]
         body = {"at": f"{now.at:g}", "priority": now.priority}
         out.append(draft_of(state, alarm, "alarm_eased", mono_ms, body))
+
+
+def count_anew(state: State, step: Step, mono_ms: int, out: list[Output]) -> None:
+    """Begin to count the minutes of a new stage; what stood for the last one's is over."""
+    for alarm in state.alarms.values():
+        if alarm.step != step.id or alarm.limit.quantity != MINUTES_ABOVE:
+            continue
+        alarm.minutes, alarm.value = 0, 0.0
+        chattering.over(alarm)
+        for window in alarm.windows:
+            window.active = False
+            window.gap()
+        _level_changed(state, alarm, mono_ms, out)
 
 
 def _worsen(state: State, alarm: Alarm, was: int, mono_ms: int, out: list[Output]) -> None:

@@ -55,11 +55,12 @@ def _rank(alarm: Alarm) -> int:
 def alike(state: State, alarm: Alarm) -> list[Alarm]:
     """List the warnings on the same channel and side, this one included, in order of step.
 
-    One surface in two airs has one name and two values; those are not alike.
+    One surface in two airs has one name and two values; those are not alike, nor are counts above different levels.
     """
     return [
         a for a in state.alarms.values()
-        if a.channel == alarm.channel and a.limit.side == alarm.limit.side and a.inputs == alarm.inputs
+        if (a.channel, a.inputs, a.limit.side, a.limit.threshold)
+        == (alarm.channel, alarm.inputs, alarm.limit.side, alarm.limit.threshold)
     ]  # fmt: skip
 
 

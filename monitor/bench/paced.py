@@ -7,6 +7,7 @@ from monitor.bench.pace import MINUTE_MS, SECOND_MS, Paced, Served, Sources, Val
 from monitor.bench.quantities import channel_name
 from monitor.bench.sheets import Limit
 from monitor.bench.state import Alarm, State
+from monitor.bench.windowed import WINDOWED
 
 PROVIDERS: dict[str, Value] = {}
 """Of a foretold quantity: how it is worked out. Without an entry nothing is known of it, and no step takes it."""
@@ -26,6 +27,7 @@ def _foretold(every_ms: int, quantity: str, sources: Sources = _of_step) -> Pace
 
 
 PACED: dict[str, Paced] = {
+    **WINDOWED,
     "forecast_crossing": _foretold(MINUTE_MS, "forecast_crossing"),
     "countdown": _foretold(SECOND_MS, "countdown"),
     "hold_condition": _foretold(SECOND_MS, "hold_condition"),

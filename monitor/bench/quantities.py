@@ -43,9 +43,24 @@ QUANTITIES: dict[str, Quantity] = {
         Quantity("dew_point", "dew point", "degC", "°C", 0.1, derived=True),
         Quantity("dew_point_margin", "margin to the dew point", "degC", "°C", 0.1, derived=True, decimals=1),
         Quantity("painting_minus_air", "painting minus air", "degC", "°C", 0.1, derived=True, decimals=1),
-        Quantity("rate_1h", "change in an hour", "%RH", "%", 0.1, derived=True),
-        Quantity("change_24h", "change in 24 hours", "%RH", "%", 0.1, derived=True),
-        Quantity("departure_30d", "departure from the last 30 days", "%RH", "%", 0.1, derived=True),
+        Quantity("rate_1h", "change in an hour", "%RH", "%", 0.1, derived=True, decimals=1),
+        Quantity("change_24h", "change in 24 hours", "%RH", "%", 0.1, derived=True, decimals=1),
+        Quantity(
+            "temperature_change_24h", "change of temperature in 24 hours", "degC", "°C", 0.1, derived=True, decimals=1
+        ),
+        Quantity("departure_30d", "departure from the last 30 days", "%RH", "%", 0.1, derived=True, decimals=1),
+        Quantity(
+            "humidity_difference", "humidity, difference between probes", "%RH", "%", 0.1, derived=True, decimals=1
+        ),
+        Quantity(
+            "temperature_spread",
+            "temperature, difference between probes",
+            "degC",
+            "°C",
+            0.1,
+            derived=True,
+            decimals=1,
+        ),
         Quantity("minutes_above", "minutes above", "min", "min", 1.0, derived=True),
         Quantity("forecast_crossing", "time until a limit is passed", "min", "min", 1.0, derived=True),
         Quantity("countdown", "time past due", "min", "min", 1.0, derived=True),

@@ -10,7 +10,9 @@ from monitor.bench.alarms import CAN_BE_SEEN, Happening
 from monitor.bench.events import canonical
 from monitor.bench.inputs import Asked
 from monitor.bench.kinds import check_body
+from monitor.bench.limits import count_anew
 from monitor.bench.outputs import Draft, Output, Refusal
+from monitor.bench.past_given import KIND, past_measured
 from monitor.bench.state import Alarm, Painting, State, Step
 from monitor.bench.state_json import room_left
 from monitor.bench.steps import finish_step, settings_in_force, start_step
@@ -109,6 +111,7 @@ def _stage(state: State, item: Asked, out: list[Output]) -> Refusal | None:
     _touch(step, item)
     body = {"stage": step.stage, "title": step.stage_now().title}
     out.append(Draft("stage_started", item.mono_ms, body, step.id, step.bench, item.by, item.via))
+    count_anew(state, step, item.mono_ms, out)
     moves.stage_changed(state, step, item.mono_ms, out, item.by, item.via)
     return None
 
@@ -260,4 +263,5 @@ HANDLERS: dict[str, Handler] = {
     "out_of_service_asked": _on_alarm(Happening.REMOVE, "alarm_out_of_service", "reason"),
     "release_asked": _on_alarm(Happening.RELEASE, "alarm_released"),
     "reset_asked": _on_alarm(Happening.RESET, "alarm_reset"),
+    KIND: past_measured,
 }

@@ -37,4 +37,6 @@ def raised_body(alarm: Alarm, why: str) -> dict[str, Any]:
     judged_at = limit.judged_at(level, alarm.channel)
     if judged_at != level.at:
         body["judged_at"] = f"{judged_at:g}"
+    if limit.of:
+        body |= {"of": limit.of, "threshold": f"{limit.threshold:g}"}
     return {**body, "why": why} if why else body

@@ -91,6 +91,8 @@ class Limit:
         re_alarm_ms: seen and still standing after so long, it warns again; 0 for never.
         margin: one of `MARGINS`: its levels are drawn in for the probe's error; "" where they are not.
         guards: by how much, for each channel; worked out when the step is started.
+        of: what a quantity of a stretch of time is made of; "" for what it is made of by default.
+        threshold: what minutes are counted above, in the unit of `of`.
     """
 
     key: str
@@ -111,6 +113,8 @@ class Limit:
     re_alarm_ms: int = 0
     margin: str = ""
     guards: tuple[Guard, ...] = ()
+    of: str = ""
+    threshold: float = 0.0
 
     def judged_at(self, level: Level, channel: str) -> float:
         """Give what a level is judged at on a channel: as set, or that less the margin for the probe's error."""
@@ -120,7 +124,12 @@ class Limit:
     @property
     def words(self) -> str:
         """Name the limit as a sentence does, for instance `relative humidity, at most`."""
-        return f"{QUANTITIES[self.quantity].words}, {'at most' if self.side == 'high' else 'at least'}"
+        return f"{self.what}, {'at most' if self.side == 'high' else 'at least'}"
+
+    @property
+    def what(self) -> str:
+        """Name what it judges, for instance `minutes of humidity at the canvas above 75 %`."""
+        return what_is_judged(self.quantity, self.of, self.threshold)
 
     def as_json(self) -> dict[str, Any]:
         """Give the limit as a day-book body may hold it; what it leaves out is as by default."""
@@ -132,6 +141,7 @@ class Limit:
             "causes": list(self.causes), "consequence": self.consequence,
             "what_to_do": self.what_to_do, "time_to_respond_s": self.time_to_respond_s,
             **{name: value for name in _LATER if (value := getattr(self, name))},
+            **({"threshold": f"{self.threshold:g}"} if self.quantity == "minutes_above" else {}),
             **({"guards": [guard.as_json() for guard in self.guards]} if self.guards else {}),
         }  # fmt: skip
 
@@ -140,11 +150,22 @@ class Limit:
         """Read what `as_json` wrote, of this or an earlier version."""
         levels = tuple(Level.from_json(level) for level in body["levels"])
         guards = tuple(Guard.from_json(guard) for guard in body.get("guards", ()))
-        read = {"deadband": float(body["deadband"]), "levels": levels, "causes": tuple(body["causes"])}
+        read = {"deadband": float(body["deadband"]), "levels": levels, "causes": tuple(body["causes"]),
+                "threshold": float(body.get("threshold", 0))}  # fmt: skip
         return cls(**{**body, **read, "guards": guards})
 
 
-_LATER = ("consequence_is", "re_alarm_ms", "margin")
+def what_is_judged(quantity: str, of: str, threshold: float) -> str:
+    """Name a quantity, and of one of a stretch of time what it is made of if that is said."""
+    words = QUANTITIES[quantity].words
+    if not of:
+        return words
+    if quantity != "minutes_above":
+        return f"{QUANTITIES[of].words}, {words}"
+    return f"minutes of {QUANTITIES[of].words} above {threshold:g} {QUANTITIES[of].symbol}"
+
+
+_LATER = ("consequence_is", "re_alarm_ms", "margin", "of")
 """What a limit's JSON form may hold beyond that of the first version, where it is not as by default."""
 
 

@@ -11,6 +11,9 @@ from monitor.bench.windows import Window
 
 STALE_INTERVALS = 3
 
+PastKey = tuple[str, tuple[str, ...]]
+"""A channel whose past is kept, and the channels it is computed from; none for a measured one."""
+
 
 @dataclass(slots=True)
 class Channel:
@@ -64,6 +67,7 @@ class Alarm:
         came_ms: [level, instant] of each time it came within the last minute.
         chatters: it comes and goes; its level does not fall until it has been quiet.
         quiet_ms: since when it has been known to be below that level.
+        minutes: counted since the stage began, where minutes are what it judges.
     """
 
     step: str
@@ -84,6 +88,7 @@ class Alarm:
     came_ms: list[list[int]] = field(default_factory=list)
     chatters: bool = False
     quiet_ms: int | None = None
+    minutes: int = 0
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -216,6 +221,7 @@ class State:
         steps_ever: how many steps were ever started; numbers the next.
         raised_ms: when warnings were told, the latest of them.
         flood_ms, flood_count: since when they are told as one, and how many came since; None and 0 otherwise.
+        past: what is kept of channels that limits in force look back on, a `past.Past` each.
         paced_ms: instant of this boot at which something was last judged by its pace, -1 before the first.
         due_ms: a lower bound of the next instant at which a tick could change anything.
         every_passing: what comes and goes is told each time; for looking back, not kept.
@@ -237,6 +243,7 @@ class State:
     paintings: dict[str, Painting] = field(default_factory=dict)
     steps: dict[str, Step] = field(default_factory=dict)
     alarms: dict[tuple[str, str, str], Alarm] = field(default_factory=dict)
+    past: dict[PastKey, Any] = field(default_factory=dict)
     due_ms: int | None = None
     every_passing: bool = field(default=False, repr=False, compare=False)
     watches: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)

@@ -10,6 +10,7 @@ from monitor.bench.alarms import AlarmState
 from monitor.bench.judged import judged, windows_of
 from monitor.bench.limits import again_ms
 from monitor.bench.paced import PACED
+from monitor.bench.past import PAST_BYTES, Past
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import Alarm, Binding, Channel, Contact, Painting, Place, Places, State, Step
 
@@ -34,6 +35,7 @@ def dump(state: State) -> str:
         "paintings": [asdict(p) for p in state.paintings.values()],
         "steps": [_step_out(s, shared) for s in state.steps.values()],
         "alarms": [_alarm_out(a) for a in state.alarms.values()],
+        "past": [[name, list(inputs), past.as_json()] for (name, inputs), past in state.past.items()],
         "shared": shared,
     }  # fmt: skip
     text = json.dumps(body, separators=(",", ":"), ensure_ascii=False, sort_keys=True)
@@ -46,7 +48,10 @@ def room_left(state: State) -> int:
     """Give how many bytes more the state may grow by, once every place of its steps has been worked."""
     unworked = sum(p.verdict is None for s in state.steps.values() if s.places for p in s.places.places)
     try:
-        return STATE_BYTES - SPARE_BYTES - len(dump(state).encode()) - PLACE_BYTES * unworked
+        unlived = sum(
+            max(0, PAST_BYTES - len(json.dumps(p.as_json(), separators=(",", ":")))) for p in state.past.values()
+        )
+        return STATE_BYTES - SPARE_BYTES - len(dump(state).encode()) - PLACE_BYTES * unworked - unlived
     except ValueError:
         return 0
 
@@ -65,6 +70,7 @@ def load(text: str) -> State:
     for raw in body["alarms"]:
         alarm = _alarm_in(raw, state, state.steps[raw["step"]])
         state.alarms[alarm.key] = alarm
+    state.past = {(name, tuple(inputs)): Past.from_json(raw) for name, inputs, raw in body.get("past", [])}
     return state
 
 
@@ -123,7 +129,7 @@ def _seldom(alarm: Alarm) -> dict[str, Any]:
     """Give what few warnings have; states kept by earlier versions lack it."""
     seen_ms = alarm.seen_ms if again_ms(alarm) is not None else None
     had = {"seen_ms": seen_ms, "once": alarm.once, "came_ms": alarm.came_ms, "chatters": alarm.chatters,
-           "quiet_ms": alarm.quiet_ms}  # fmt: skip
+           "quiet_ms": alarm.quiet_ms, "minutes": alarm.minutes}  # fmt: skip
     return {name: value for name, value in had.items() if value not in (None, False, [])}
 
 

@@ -11,9 +11,11 @@ from monitor.bench.inputs import Asked
 from monitor.bench.judged import alarms_of, judged_at, lacking
 from monitor.bench.outputs import Draft, Output, Refusal
 from monitor.bench.pace import Served
+from monitor.bench.past import PAST_BYTES
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import STALE_INTERVALS, Binding, Channel, Place, Places, State, Step
 from monitor.bench.state_json import PLACE_BYTES, room_left
+from monitor.bench.windowed import WINDOWS
 
 PLACES_AT_MOST = 60
 LIMIT_BYTES = 300
@@ -76,7 +78,9 @@ def _write_start(step: Step, item: Asked, out: list[Output]) -> None:
 def _too_much(state: State, item: Asked, at: Served) -> Refusal | None:
     """Refuse a step that the kept state could not hold."""
     grows = len(canonical(item.body["bindings"]))
-    grows += LIMIT_BYTES * sum(max(len(judged_at(limit, at)), 1) for limit in at.sheet.limits.values())
+    judged = [(limit, judged_at(limit, at)) for limit in at.sheet.limits.values()]
+    grows += sum(LIMIT_BYTES * max(len(sources), 1) for _, sources in judged)
+    grows += sum(PAST_BYTES * len(sources) for limit, sources in judged if limit.quantity in WINDOWS)
     grows += PLACE_BYTES * (item.body["places"] or 0)
     shared = [step.sheet.as_json() for step in state.steps.values()]
     if item.body["sheet"] not in shared:

@@ -11,6 +11,7 @@ from monitor.bench.hiding import Hiding
 from monitor.bench.limits import Limits
 from monitor.bench.outputs import Output
 from monitor.bench.readings import Reading
+from monitor.bench.sampling import Sampling
 from monitor.bench.state import State
 from monitor.bench.watches import Watch
 
@@ -35,4 +36,4 @@ class Tracker(Protocol):
         ...
 
 
-TRACKERS: tuple[Tracker, ...] = (Limits(), Contacts(), Health(), Hiding(), Flood())
+TRACKERS: tuple[Tracker, ...] = (Sampling(), Limits(), Contacts(), Health(), Hiding(), Flood())

@@ -14,6 +14,7 @@ from monitor.bench.computed import Computed
 from monitor.bench.paced import PACED
 from monitor.bench.readings import Reading
 from monitor.bench.state import Alarm, Channel, State, Step
+from monitor.bench.windowed import keep
 
 
 @dataclass(slots=True)
@@ -77,6 +78,7 @@ def rebuild(state: State) -> None:
         if watch is not None and not alarm.inputs:
             watch.alarms.append(alarm)
     _compute(state)
+    keep(state)
     for step in state.steps.values():
         if step.places is not None:
             for name in tool_channels(step):

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from monitor.bench.derived import DERIVED
+from monitor.bench.derived import DERIVED, inputs_of
 from monitor.bench.quantities import MEASURED, QUANTITIES
 from monitor.bench.sheets import PRIORITIES, SIDES, Level, Limit
+from monitor.bench.windowed import WINDOWS
 from monitor.catalogue.figure_reading import read_grade, read_origin
+from monitor.catalogue.stretch_reading import LEAST_DELAY_MS, made_of, read_of
 from monitor.figures import Figure
 from monitor.tomlfile import Table, shown
 
@@ -15,7 +17,7 @@ TIME_CONSTANTS_TO_90 = 2.30  # ln 10: a step is seen to 90 % after so many time 
 SURFACE = "surface_temperature"
 LIMIT_KEYS = (
     "role", "quantity", "side", "unit", "deadband", "on_delay_s", "off_delay_s", "latching", "must_be_seen",
-    "levels", "causes", "consequence", "what_to_do", "time_to_respond_s",
+    "levels", "causes", "consequence", "what_to_do", "time_to_respond_s", "of", "threshold",
 )  # fmt: skip
 LEVEL_KEYS = ("at", "priority", "source", "grade", "locator", "note", "test")
 
@@ -27,7 +29,8 @@ def read_limit(key: str, table: Table, roles: Roles, sources: Collection[str], r
     """Read a limit; mistakes are noted in its document."""
     table.only(LIMIT_KEYS)
     quantity = _quantity(table)
-    role = _role(table, quantity, roles)
+    of, threshold = read_of(table, quantity)
+    role = _role(table, made_of(quantity, of), roles)
     side = table.choice("side", SIDES)
     unit = QUANTITIES[quantity].unit if quantity else "the quantity's unit"
     if (found := table.text("unit")) and quantity and found != unit:
@@ -48,23 +51,17 @@ def read_limit(key: str, table: Table, roles: Roles, sources: Collection[str], r
         consequence=table.text("consequence"),
         what_to_do=table.text("what_to_do"),
         time_to_respond_s=round(table.number("time_to_respond_s", "seconds", 1.0, 604800.0) or 0),
+        of=of,
+        threshold=threshold,
     )
-
-
-def inputs(quantity: str) -> tuple[str, ...]:
-    """Give the measured quantities that a limit's quantity is had from; itself where it is measured."""
-    needs = DERIVED.get(quantity)
-    if needs is None:
-        return (quantity,)
-    return (*needs.air, SURFACE) if needs.surface else needs.air
 
 
 def _quantity(table: Table) -> str:
     quantity = table.choice("quantity", QUANTITIES)
-    if quantity and QUANTITIES[quantity].derived and quantity not in DERIVED:
-        expected = "a quantity of an instant: " + ", ".join((*MEASURED, *DERIVED))
-        do = "Limits on what needs a stretch of time are not in this version."
-        table.fault("quantity", f"is {quantity!r}, which needs a stretch of time", expected, do)
+    if quantity and QUANTITIES[quantity].derived and quantity not in DERIVED and quantity not in WINDOWS:
+        expected = "one of " + ", ".join((*MEASURED, *DERIVED, *WINDOWS))
+        do = "Choose another; limits on this are not in this version."
+        table.fault("quantity", f"is {quantity!r}, which nothing works out yet", expected, do)
         return ""
     return quantity
 
@@ -74,8 +71,9 @@ def _role(table: Table, quantity: str, roles: Roles) -> str:
     role = table.choice("role", roles) if "role" in table.data else ""
     if not quantity or ("role" in table.data and not role):
         return role
-    if quantity in DERIVED:
+    if quantity in DERIVED and not DERIVED[quantity].each:
         return _air_role(table, quantity, role, roles)
+    quantity = DERIVED[quantity].each if quantity in DERIVED else quantity
     giving = [name for name, quantities in roles.items() if quantity in quantities]
     if role and role not in giving:
         do = "Choose another quantity, or add it to the role."
@@ -122,8 +120,10 @@ def _on_delay(table: Table, quantity: str, responses: Responses) -> int:
     milliseconds = _delay(table, "on_delay_s")
     if not quantity or len(table.doc.problems) > before:
         return milliseconds
+    if quantity in WINDOWS:
+        return _at_its_pace(table, quantity, milliseconds)
     slowest = 0.0
-    for name in inputs(quantity):
+    for name in inputs_of(quantity):
         response = responses.get(name)
         if response is None or response.value is None:
             do = f"Add [response.{name}] with time_constant_s to sensors.toml."
@@ -135,6 +135,13 @@ def _on_delay(table: Table, quantity: str, responses: Responses) -> int:
         expected = f"{least_s:g} s or more, {TIME_CONSTANTS_TO_90:g} time constants of the sensor"
         do = "A shorter delay would warn of the sensor's own lag; make it longer."
         table.fault("on_delay_s", f"is {milliseconds / 1000:g} s", expected, do)
+    return milliseconds
+
+
+def _at_its_pace(table: Table, quantity: str, milliseconds: int) -> int:
+    if milliseconds < LEAST_DELAY_MS:
+        expected = f"{LEAST_DELAY_MS // 1000} s or more: {quantity} is looked at once in that time"
+        table.fault("on_delay_s", f"is {milliseconds / 1000:g} s", expected, "Make it longer.")
     return milliseconds
 
 

@@ -10,8 +10,8 @@ import pytest
 from monitor.bench.events import canonical
 from monitor.bench.quantities import MEASURED
 from monitor.bench.sheets import Sheet
+from monitor.bench.windowed import measured_for
 from monitor.catalogue import Catalogue, Entry, check_config, figure_rows, load
-from monitor.catalogue.limit_reading import inputs
 from monitor.errors import BadInput, ManyProblems
 from monitor.figures import NEEDS_LOCATOR, Figure, Grade
 
@@ -26,7 +26,7 @@ def catalogue() -> Catalogue:
 def figures(catalogue: Catalogue) -> list[Figure]:
     kinds = (
         catalogue.layers, catalogue.adhesives, catalogue.supports, catalogue.fronts, catalogue.solvents,
-        catalogue.sandwiches,
+        catalogue.sandwiches, catalogue.parts, catalogue.defaults,
     )  # fmt: skip
     entries: list[Entry] = [entry for kind in kinds for entry in kind.values()]
     return [f for entry in entries for f in entry.figures.values()] + list(catalogue.responses.values())
@@ -222,7 +222,7 @@ def test_the_list_of_figures_is_complete(catalogue: Catalogue) -> None:
 def test_responses_cover_what_the_sheets_judge(catalogue: Catalogue) -> None:
     for sheet in catalogue.sheets.values():
         for limit in sheet.limits.values():
-            for quantity in inputs(limit.quantity):
+            for quantity in measured_for(limit):
                 tau_s = catalogue.responses[quantity].value
                 assert tau_s is not None
                 assert limit.on_delay_ms >= 2300 * tau_s

@@ -6,28 +6,30 @@ from pathlib import Path
 
 import pytest
 
-from monitor.bench.derived import DERIVED
+from monitor.bench.derived import DERIVED, inputs_of
 from monitor.bench.quantities import MEASURED, QUANTITIES
 from monitor.bench.sheets import Limit, Sheet
+from monitor.bench.windowed import WINDOWS, measured_for
 from monitor.catalogue import load
-from monitor.catalogue.limit_reading import inputs
 from monitor.errors import ManyProblems
 
 AIR = '["air_temperature", "relative_humidity"]'
 SURFACE = '["surface_temperature"]'
 TENT = f"room = {AIR}, reverse = {SURFACE}, tent = {AIR}"
-WINDOWED = [key for key, quantity in QUANTITIES.items() if quantity.derived and key not in DERIVED]
+LATER = [key for key, q in QUANTITIES.items() if q.derived and key not in DERIVED and key not in WINDOWS]
+OF_AIR = [key for key, needs in DERIVED.items() if not needs.each]
 
 
 def sheet_of(
-    tmp_path: Path, roles: str, quantity: str, role: str = "", on_delay_s: float = 300, extra: str = ""
-) -> Sheet:
+    tmp_path: Path, roles: str, quantity: str, role: str = "", on_delay_s: float = 300, extra: str = "",
+    more: str = "",
+) -> Sheet:  # fmt: skip
     (tmp_path / "sheets").mkdir()
     named = f'role = "{role}"\n' if role else ""
     (tmp_path / "sheets/trial.toml").write_text(
         f'[sheet.trial]\ntitle = "Trial"\nroles = {{ {roles} }}\n{extra}'
         '[[sheet.trial.stages]]\nkey = "all"\nlimits = ["l"]\n'
-        f'[sheet.trial.limits.l]\n{named}quantity = "{quantity}"\nside = "high"\n'
+        f'[sheet.trial.limits.l]\n{named}{more}quantity = "{quantity}"\nside = "high"\n'
         f'unit = "{QUANTITIES[quantity].unit}"\n'
         f"deadband = 0.5\non_delay_s = {on_delay_s}\noff_delay_s = 300\n"
         'levels = [ { at = 70, priority = "low", source = "project", grade = "proposal" } ]\n'
@@ -36,23 +38,27 @@ def sheet_of(
     return load(tmp_path).sheet("trial")
 
 
-def limit_of(tmp_path: Path, roles: str, quantity: str, role: str = "", on_delay_s: float = 300) -> Limit:
-    return sheet_of(tmp_path, roles, quantity, role, on_delay_s).limits["l"]
+def limit_of(
+    tmp_path: Path, roles: str, quantity: str, role: str = "", on_delay_s: float = 300, more: str = ""
+) -> Limit:
+    return sheet_of(tmp_path, roles, quantity, role, on_delay_s, more=more).limits["l"]
 
 
-def problem_of(tmp_path: Path, roles: str, quantity: str, role: str = "", on_delay_s: float = 300) -> str:
+def problem_of(
+    tmp_path: Path, roles: str, quantity: str, role: str = "", on_delay_s: float = 300, more: str = ""
+) -> str:
     with pytest.raises(ManyProblems) as caught:
-        sheet_of(tmp_path, roles, quantity, role, on_delay_s)
+        sheet_of(tmp_path, roles, quantity, role, on_delay_s, more=more)
     (problem,) = caught.value.problems
     return problem
 
 
-@pytest.mark.parametrize("quantity", DERIVED)
+@pytest.mark.parametrize("quantity", OF_AIR)
 def test_the_air_is_the_first_role_that_gives_it(tmp_path: Path, quantity: str) -> None:
     assert limit_of(tmp_path, TENT, quantity).role == "room"
 
 
-@pytest.mark.parametrize("quantity", DERIVED)
+@pytest.mark.parametrize("quantity", OF_AIR)
 def test_the_air_is_the_role_that_is_named(tmp_path: Path, quantity: str) -> None:
     limit = limit_of(tmp_path, TENT, quantity, "tent")
     assert (limit.role, limit.quantity) == ("tent", quantity)
@@ -92,15 +98,67 @@ def test_a_role_that_is_no_air_is_refused(tmp_path: Path) -> None:
     assert "role: 'reverse' does not give air_temp" in problem_of(tmp_path, TENT, "humidity_at_canvas", "reverse")
 
 
-@pytest.mark.parametrize("quantity", WINDOWED)
-def test_what_needs_a_stretch_of_time_is_refused(tmp_path: Path, quantity: str) -> None:
+@pytest.mark.parametrize("quantity", LATER)
+def test_what_nothing_works_out_yet_is_refused(tmp_path: Path, quantity: str) -> None:
     problem = problem_of(tmp_path, TENT, quantity)
-    assert f"is {quantity!r}, which needs a stretch of time" in problem
+    assert f"is {quantity!r}, which nothing works out yet" in problem
     assert "not in this version" in problem
 
 
+@pytest.mark.parametrize("quantity", [key for key in WINDOWS if key != "minutes_above"])
+def test_a_stretch_of_time_is_looked_back_on_at_its_role_and_no_sooner_than_once_a_minute(
+    tmp_path: Path, quantity: str
+) -> None:
+    (tmp_path / "right").mkdir()
+    (tmp_path / "wrong").mkdir()
+    limit = limit_of(tmp_path / "right", TENT, quantity, "tent", on_delay_s=60)
+    assert (limit.role, limit.of, limit.on_delay_ms) == ("tent", "", 60_000)
+    assert measured_for(limit) == (WINDOWS[quantity].of[0],)
+    problem = problem_of(tmp_path / "wrong", TENT, quantity, "tent", on_delay_s=59)
+    assert f"on_delay_s: is 59 s; expected 60 s or more: {quantity} is looked at once in that time" in problem
+
+
+def test_minutes_are_counted_of_what_is_named_above_what_is_named(tmp_path: Path) -> None:
+    limit = limit_of(tmp_path, TENT, "minutes_above", more='of = "humidity_at_canvas"\nthreshold = 75\n')
+    assert (limit.role, limit.of, limit.threshold) == ("room", "humidity_at_canvas", 75.0)
+    assert limit.words == "minutes of humidity at the canvas above 75 %, at most"
+    assert measured_for(limit) == ("air_temperature", "relative_humidity", "surface_temperature")
+    assert Limit.from_json(limit.as_json()) == limit
+
+
+@pytest.mark.parametrize(
+    ("quantity", "more", "said"),
+    [
+        ("minutes_above", "threshold = 75\n", "of: is missing"),
+        ("minutes_above", 'of = "relative_humidity"\n', "threshold: is missing"),
+        ("minutes_above", 'of = "change_24h"\nthreshold = 75\n', "of: is 'change_24h'"),
+        ("rate_1h", "threshold = 75\n", "threshold: stands beside rate_1h"),
+        ("rate_1h", 'of = "air_temperature"\n', "of: is 'air_temperature'"),
+        ("dew_point", 'of = "air_temperature"\n', "of: stands beside dew_point"),
+    ],
+)
+def test_what_is_looked_back_on_is_named_where_it_must_and_nowhere_else(
+    tmp_path: Path, quantity: str, more: str, said: str
+) -> None:
+    assert said in problem_of(tmp_path, TENT, quantity, "tent", more=more)
+
+
+def test_a_rate_may_be_one_at_the_canvas(tmp_path: Path) -> None:
+    limit = limit_of(tmp_path, TENT, "rate_1h", "tent", more='of = "humidity_at_canvas"\n')
+    assert limit.words == "humidity at the canvas, change in an hour, at most"
+
+
+@pytest.mark.parametrize("quantity", [key for key, needs in DERIVED.items() if needs.each])
+def test_probes_are_compared_within_one_role(tmp_path: Path, quantity: str) -> None:
+    (tmp_path / "right").mkdir()
+    (tmp_path / "wrong").mkdir()
+    assert limit_of(tmp_path / "right", f"tent = {AIR}, table = {SURFACE}", quantity).role in ("tent", "table")
+    roles = f"tent = {AIR}, room = {AIR}, table = {SURFACE}, face = {SURFACE}"
+    assert "role: is missing, and several roles give" in problem_of(tmp_path / "wrong", roles, quantity)
+
+
 def test_the_slowest_sensor_sets_the_shortest_delay(tmp_path: Path) -> None:
-    slowest_s = max(load().responses[name].value or 0 for name in inputs("humidity_at_canvas"))
+    slowest_s = max(load().responses[name].value or 0 for name in inputs_of("humidity_at_canvas"))
     assert slowest_s == load().responses["relative_humidity"].value
     (tmp_path / "right").mkdir()
     (tmp_path / "wrong").mkdir()
@@ -110,11 +168,10 @@ def test_the_slowest_sensor_sets_the_shortest_delay(tmp_path: Path) -> None:
 
 
 def test_what_is_needed_is_measured() -> None:
-    assert set(DERIVED) == {"humidity_at_canvas", "dew_point", "dew_point_margin", "painting_minus_air"}
-    for quantity in DERIVED:
-        assert set(inputs(quantity)) <= set(MEASURED)
-        assert ("surface_temperature" in inputs(quantity)) == DERIVED[quantity].surface
-    assert inputs("mass") == ("mass",)
+    for quantity in OF_AIR:
+        assert set(inputs_of(quantity)) <= set(MEASURED)
+        assert ("surface_temperature" in inputs_of(quantity)) == DERIVED[quantity].surface
+    assert inputs_of("mass") == ("mass",)
 
 
 def test_a_sheet_may_have_no_limits_and_roles_that_nothing_judges(tmp_path: Path) -> None:

@@ -196,7 +196,8 @@ def test_two_steps_on_one_surface_in_one_air_sound_once_and_compute_once() -> No
 @pytest.mark.parametrize(
     ("roles", "bindings", "made", "found"),
     [
-        (None, None, damp(quantity="rate_1h"), "it judges rate_1h, which this version does not compute"),
+        (None, None, damp(quantity="countdown"), "nothing here gives countdown"),
+        (None, None, damp(quantity="rate_1h", role="reverse"), "no probe of role reverse gives relative_humidity"),
         ({"tent": tents.ROLES["tent"]}, tents.BOUND[:1], damp(), "roles with a surface: none"),
         ({**tents.ROLES, "edge": ("surface_temperature",)}, [*tents.BOUND, tents.bound("edge", tents.EDGE_C)], damp(),
          "roles with a surface: reverse, edge"),
