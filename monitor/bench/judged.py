@@ -56,6 +56,9 @@ def judged_at(limit: Limit, at: Served) -> list[Source]:
 
 def lacking(limit: Limit, at: Served) -> tuple[str, str] | None:
     """Say why a limit cannot be judged, and what was expected; None if it can."""
+    unguarded = [s.channel for s in judged_at(limit, at) if s.channel not in {g.channel for g in limit.guards}]
+    if limit.margin and unguarded:
+        return f"its margin {limit.margin} is not worked out for {unguarded[0]}", "one for each channel it judges"
     if not QUANTITIES[limit.quantity].derived or judged_at(limit, at):
         return None
     if limit.quantity not in PACED:

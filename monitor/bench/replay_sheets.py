@@ -25,7 +25,8 @@ def of_one(limit: Limit) -> Sheet:
 def served(sheet: Sheet, channels: Collection[str]) -> Sheet:
     """Give what of a sheet these channels can serve: each probe in every role it can, all limits in one stage.
 
-    A sheet without limits is left where they serve none.
+    A sheet without limits is left where they serve none. Levels are judged as set: nobody says which probes
+    read, so no margin is kept for their error.
     """
     present = {split_channel(name)[1] for name in channels}
     roles = {
@@ -34,7 +35,11 @@ def served(sheet: Sheet, channels: Collection[str]) -> Sheet:
         if present.intersection(quantities)
     }
     kept = replace(sheet, roles=roles, asks_painting=False, asks=())
-    limits = {key: limit for key, limit in sheet.limits.items() if _is_served(limit, kept, channels)}
+    limits = {
+        key: replace(limit, margin="", guards=())
+        for key, limit in sheet.limits.items()
+        if _is_served(limit, kept, channels)
+    }
     return replace(kept, stages=(replace(STAGE, limits=tuple(limits)),), limits=limits)
 
 

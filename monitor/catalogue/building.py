@@ -7,12 +7,14 @@ from typing import TypeVar
 
 from monitor.bench.quantities import MEASURED
 from monitor.bench.sheets import Sheet
+from monitor.catalogue.defaulting import left_out, read_default
 from monitor.catalogue.entry_reading import (
     need_range,
     read_adhesive,
     read_formula,
     read_front,
     read_layer,
+    read_part,
     read_response,
     read_sandwich,
     read_sentence,
@@ -51,6 +53,7 @@ class _Builder:
     def build(self) -> Catalogue:
         layers, adhesives = self._entries("layer", read_layer), self._entries("adhesive", read_adhesive)
         responses = self._responses()
+        defaults = self._with_own("default", lambda key, table: read_default(key, table, self.sources, responses))
         return Catalogue(
             sources=self.sources,
             layers=layers,
@@ -61,11 +64,14 @@ class _Builder:
             formulas={key: read_formula(key, table, self.sources) for key, table in self.ours["formula"].items()},
             sandwiches=self._sandwiches(layers, adhesives),
             responses=responses,
-            sheets=self._sheets(responses),
+            parts=self._entries("part", read_part),
+            defaults=defaults,
+            sheets=self._sheets(responses, defaults),
             replaced=self.replaced,
             own=frozenset(f"{kind}.{key}" for kind in self.own for key in self._new(kind)),
             tests=marks(self.ours, "test"),
             differs={**marks(self.ours, "differs"), **marks(self.own, "differs")},
+            defaulted=left_out({**self.ours["sheet"], **self._new("sheet")}, defaults),
         )
 
     def _new(self, kind: str) -> Tables:
@@ -109,9 +115,9 @@ class _Builder:
             read[key] = override_response(read[key], table, self.sources, self.replaced)
         return {key: figure for key, figure in read.items() if figure}
 
-    def _sheets(self, responses: Mapping[str, Figure]) -> dict[str, Sheet]:
+    def _sheets(self, responses: Mapping[str, Figure], defaults: Mapping[str, Entry]) -> dict[str, Sheet]:
         sentences = {kind: self._fixed(kind, read_sentence) for kind in SENTENCES}
-        known = Known(self.sources, sentences, responses)
+        known = Known(self.sources, sentences, responses, defaults)
         tables = {**self.ours["sheet"], **self._new("sheet")}
         sheets = {key: read_sheet(key, table, known) for key, table in tables.items()}
         for key, table in self._over("sheet").items():

@@ -10,6 +10,7 @@ from monitor.bench.sheets import Limit
 from monitor.catalogue.conflicts import warnings as conflict_warnings
 from monitor.catalogue.loader import load
 from monitor.catalogue.model import Catalogue
+from monitor.catalogue.priorities import unfitting
 from monitor.config import PARTS, Studio, load_studio
 from monitor.errors import ManyProblems
 
@@ -34,7 +35,8 @@ def check_config(path: Path, catalogue_dir: Path | None = None) -> list[str]:
         problems += error.problems
     if studio is None or catalogue is None:
         raise ManyProblems(str(path), problems)
-    return _unserved(studio, catalogue) + _shut_windows(catalogue) + conflict_warnings(catalogue)
+    found = _unserved(studio, catalogue) + _shut_windows(catalogue) + unfitting(catalogue)
+    return found + conflict_warnings(catalogue)
 
 
 def _unserved(studio: Studio, catalogue: Catalogue) -> list[str]:

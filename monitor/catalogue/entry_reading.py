@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 
 from monitor.bench.sheets import Question
 from monitor.catalogue.figure_reading import read_figure, read_grade, read_origin, read_statement
-from monitor.catalogue.forms import ADHESIVE, FRONT, LAYER, SANDWICH, SOLVENT, SUPPORT, Form
+from monitor.catalogue.forms import ADHESIVE, FRONT, LAYER, PART, SANDWICH, SOLVENT, SUPPORT, Form
 from monitor.catalogue.model import Entry, Formula, Sandwich, Solvent, Source, Support
 from monitor.figures import Figure, Grade
 from monitor.tomlfile import Table
@@ -113,16 +113,27 @@ def _depth(table: Table, key: str, listed: tuple[str, ...]) -> int:
     return listed.index(name)
 
 
+def read_part(key: str, table: Table, sources: Collection[str]) -> Entry:
+    """Read what a part of a probe may be off by."""
+    return Entry(key, *_named(table, sources, PART))
+
+
 def _named(table: Table, sources: Collection[str], form: Form) -> tuple[str, dict[str, Figure]]:
     """Read an entry's name and its figures."""
-    table.only(("name", *form.others, *form.figures))
-    name = table.text("name")
+    return table.text("name"), named_figures(table, sources, form, ("name",))
+
+
+def named_figures(
+    table: Table, sources: Collection[str], form: Form, beside: tuple[str, ...] = ()
+) -> dict[str, Figure]:
+    """Read the figures of an entry, which has nothing else but what is named beside them."""
+    table.only((*beside, *form.others, *form.figures))
     wanted = {**form.required, **{k: scale for k, scale in form.optional.items() if k in table.data}}
     read = {key: read_figure(table, key, sources, scale=scale) for key, scale in wanted.items()}
     figures = {key: figure for key, figure in read.items() if figure}
     for key in figures:
         _other(table, key, form)
-    return name, figures
+    return figures
 
 
 def _other(table: Table, key: str, form: Form) -> None:

@@ -88,7 +88,10 @@ SANDWICH = Form(
     ("film", "layers", "bond_line", "face"),
 )
 
+DEFAULT = Form({"on_delay_s": 1000, "off_delay_s": 1000}, _any("deadband_c", "deadband_rh_pct"))
+PART = Form({}, _any("air_temperature_c", "relative_humidity_rh_pct", "tool_temperature_c", "surface_temperature_c"))
+
 FORMS: dict[str, Form] = {
     "layer": LAYER, "adhesive": ADHESIVE, "support": SUPPORT, "front": FRONT, "solvent": SOLVENT,
-    "sandwich": SANDWICH,
+    "sandwich": SANDWICH, "default": DEFAULT, "part": PART,
 }  # fmt: skip

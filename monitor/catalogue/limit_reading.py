@@ -4,29 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from monitor.bench.derived import DERIVED, inputs_of
+from monitor.bench.derived import DERIVED
 from monitor.bench.quantities import MEASURED, QUANTITIES
-from monitor.bench.sheets import PRIORITIES, SIDES, Level, Limit
+from monitor.bench.sheets import GRAVITIES, MARGINS, PRIORITIES, SIDES, Level, Limit
 from monitor.bench.windowed import WINDOWS
+from monitor.catalogue.defaulting import TIME_CONSTANTS_TO_90, default_of, slowest_s
 from monitor.catalogue.figure_reading import read_grade, read_origin
+from monitor.catalogue.model import Entry
 from monitor.catalogue.stretch_reading import LEAST_DELAY_MS, made_of, read_of
 from monitor.figures import Figure
 from monitor.tomlfile import Table, shown
 
-TIME_CONSTANTS_TO_90 = 2.30  # ln 10: a step is seen to 90 % after so many time constants
 SURFACE = "surface_temperature"
 LIMIT_KEYS = (
     "role", "quantity", "side", "unit", "deadband", "on_delay_s", "off_delay_s", "latching", "must_be_seen",
     "levels", "causes", "consequence", "what_to_do", "time_to_respond_s", "of", "threshold",
+    "consequence_is", "re_alarm_s", "margin",
 )  # fmt: skip
 LEVEL_KEYS = ("at", "priority", "source", "grade", "locator", "note", "test")
 
 Roles = Mapping[str, tuple[str, ...]]
 Responses = Mapping[str, Figure]
+Defaults = Mapping[str, Entry]
+LONGEST_S = 604800.0  # a week
+SHORTEST_AGAIN_S = 10.0
 
 
-def read_limit(key: str, table: Table, roles: Roles, sources: Collection[str], responses: Responses) -> Limit:
-    """Read a limit; mistakes are noted in its document."""
+def read_limit(
+    key: str, table: Table, roles: Roles, sources: Collection[str], responses: Responses, defaults: Defaults
+) -> Limit:
+    """Read a limit; what it leaves out is as its quantity's default. Mistakes are noted in its document."""
     table.only(LIMIT_KEYS)
     quantity = _quantity(table)
     of, threshold = read_of(table, quantity)
@@ -35,25 +42,46 @@ def read_limit(key: str, table: Table, roles: Roles, sources: Collection[str], r
     unit = QUANTITIES[quantity].unit if quantity else "the quantity's unit"
     if (found := table.text("unit")) and quantity and found != unit:
         table.fault("unit", f"is {found!r}", f"{unit!r}, the unit of {quantity}", "Convert the levels, or mend it.")
-    deadband = _short(table, "deadband", unit, table.number("deadband", unit, 0.0, 1e6))
+    deadband = default_of(defaults, quantity, "deadband") if "deadband" not in table.data else None
+    if deadband is None:
+        deadband = _short(table, "deadband", unit, table.number("deadband", unit, 0.0, 1e6))
     return Limit(
         key=key,
         role=role,
         quantity=quantity,
         side=side,
         deadband=deadband,
-        on_delay_ms=_on_delay(table, quantity, responses),
-        off_delay_ms=_delay(table, "off_delay_s"),
+        on_delay_ms=_on_delay(table, quantity, responses, defaults),
+        off_delay_ms=_delay(table, "off_delay_s", default_of(defaults, quantity, "off_delay_s")),
         levels=_levels(table, side, unit, sources),
         latching=table.flag("latching", False),
         must_be_seen=table.flag("must_be_seen", True),
         causes=table.texts("causes", required=True),
         consequence=table.text("consequence"),
         what_to_do=table.text("what_to_do"),
-        time_to_respond_s=round(table.number("time_to_respond_s", "seconds", 1.0, 604800.0) or 0),
+        time_to_respond_s=round(table.number("time_to_respond_s", "seconds", 1.0, LONGEST_S) or 0),
         of=of,
         threshold=threshold,
+        consequence_is=table.choice("consequence_is", GRAVITIES) if "consequence_is" in table.data else "",
+        re_alarm_ms=_re_alarm(table),
+        margin=_margin(table, quantity),
     )
+
+
+def _re_alarm(table: Table) -> int:
+    if "re_alarm_s" not in table.data:
+        return 0
+    return 1000 * round(table.number("re_alarm_s", "seconds", SHORTEST_AGAIN_S, LONGEST_S) or 0)
+
+
+def _margin(table: Table, quantity: str) -> str:
+    """Read which margin is kept for the probe's error; what is computed has an error that depends on its inputs."""
+    if "margin" not in table.data:
+        return ""
+    if quantity and QUANTITIES[quantity].derived:
+        do = "Set the level itself lower or higher by what you keep."
+        table.fault("margin", f"stands beside {quantity}, which is computed", "a measured quantity", do)
+    return table.choice("margin", MARGINS)
 
 
 def _quantity(table: Table) -> str:
@@ -107,29 +135,28 @@ def _air_role(table: Table, quantity: str, role: str, roles: Roles) -> str:
     return role or (giving[0] if giving else "")
 
 
-def _delay(table: Table, key: str) -> int:
+def _delay(table: Table, key: str, default_s: float | None = None) -> int:
+    if key not in table.data and default_s is not None:
+        return round(default_s * 1000)
     seconds = table.number(key, "seconds", 0.0, 86400.0)
     if seconds is not None and abs(seconds * 1000 - round(seconds * 1000)) > 1e-6:
         table.fault(key, f"is {seconds!r}", "whole milliseconds", "Round it.")
     return round((seconds or 0.0) * 1000)
 
 
-def _on_delay(table: Table, quantity: str, responses: Responses) -> int:
+def _on_delay(table: Table, quantity: str, responses: Responses, defaults: Defaults) -> int:
     """Read the on-delay; shorter than the slowest sensor needs to see 90 % of a step, it judges the sensor."""
     before = len(table.doc.problems)
-    milliseconds = _delay(table, "on_delay_s")
+    milliseconds = _delay(table, "on_delay_s", default_of(defaults, quantity, "on_delay_s"))
     if not quantity or len(table.doc.problems) > before:
         return milliseconds
     if quantity in WINDOWS:
         return _at_its_pace(table, quantity, milliseconds)
-    slowest = 0.0
-    for name in inputs_of(quantity):
-        response = responses.get(name)
-        if response is None or response.value is None:
-            do = f"Add [response.{name}] with time_constant_s to sensors.toml."
-            table.fault("quantity", f"no response time is known for {name}", "one in the catalogue", do)
-            return milliseconds
-        slowest = max(slowest, response.value)
+    slowest, unknown = slowest_s(quantity, responses)
+    if unknown:
+        do = f"Add [response.{unknown}] with time_constant_s to sensors.toml."
+        table.fault("quantity", f"no response time is known for {unknown}", "one in the catalogue", do)
+        return milliseconds
     least_s = TIME_CONSTANTS_TO_90 * slowest
     if milliseconds < least_s * 1000:
         expected = f"{least_s:g} s or more, {TIME_CONSTANTS_TO_90:g} time constants of the sensor"

@@ -70,6 +70,7 @@ def places(catalogue: Catalogue) -> dict[str, Figure | Statement]:
     kinds: tuple[tuple[str, Mapping[str, Entry]], ...] = (
         ("layer", catalogue.layers), ("adhesive", catalogue.adhesives), ("support", catalogue.supports),
         ("front", catalogue.fronts), ("solvent", catalogue.solvents), ("sandwich", catalogue.sandwiches),
+        ("part", catalogue.parts), ("default", catalogue.defaults),
     )  # fmt: skip
     for kind, entries in kinds:
         for key, entry in entries.items():
@@ -79,16 +80,17 @@ def places(catalogue: Catalogue) -> dict[str, Figure | Statement]:
     for sheet in catalogue.sheets.values():
         for limit in sheet.limits.values():
             found |= {f"sheet.{sheet.key}.{limit.key}.{name}": figure for name, figure in _limit_figures(limit)}
-    return found
+    return found | {place: found[default] for place, default in catalogue.defaulted.items()}
 
 
 def science_figures() -> dict[str, Figure]:
     """Give by their place the figures that formulas hold themselves, and those warnings are counted against."""
     from monitor.bench import warning_guide
+    from monitor.catalogue import priorities
     from monitor.science import canvas, resistance, salts, size, thermocouple
 
     return {**salts.FIGURES, **size.FIGURES, **canvas.FIGURES, **thermocouple.FIGURES, **resistance.FIGURES,
-            **warning_guide.FIGURES}  # fmt: skip
+            **warning_guide.FIGURES, **priorities.FIGURES}  # fmt: skip
 
 
 def in_words(figure: Figure | None) -> str:

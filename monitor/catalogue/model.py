@@ -111,11 +111,14 @@ class Catalogue:
 
     Attributes:
         responses: quantity -> its sensor's time constant.
+        parts: what a part of a probe may be off by.
+        defaults: quantity -> deadband and delays of a limit whose sheet leaves them out.
         fronts: what may lie in front of a strip, with the ceilings that follow.
         replaced: place of a figure of one's own -> the one that ships, or None where there was none.
         own: `kind.key` of each entry that only one's own folder has.
         tests: place of a computed figure -> the test that computes it.
         differs: place of a figure -> place of another of its entry that says otherwise.
+        defaulted: place of a limit's setting that its sheet leaves out -> place of the default.
     """
 
     sources: dict[str, Source] = field(default_factory=dict)
@@ -127,11 +130,14 @@ class Catalogue:
     formulas: dict[str, Formula] = field(default_factory=dict)
     sandwiches: dict[str, Sandwich] = field(default_factory=dict)
     responses: dict[str, Figure] = field(default_factory=dict)
+    parts: dict[str, Entry] = field(default_factory=dict)
+    defaults: dict[str, Entry] = field(default_factory=dict)
     sheets: dict[str, Sheet] = field(default_factory=dict)
     replaced: dict[str, Figure | None] = field(default_factory=dict)
     own: frozenset[str] = frozenset()
     tests: dict[str, str] = field(default_factory=dict)
     differs: dict[str, str] = field(default_factory=dict)
+    defaulted: dict[str, str] = field(default_factory=dict)
 
     def sheet(self, name: str) -> Sheet:
         """Give a working sheet; BadInput names those there are."""

@@ -14,7 +14,9 @@ from monitor.catalogue.resting import caution_of, resting_on
 COLUMNS = 100
 KINDS: dict[str, str] = {
     "layer": "Layers", "adhesive": "Adhesives", "support": "Supports", "front": "What lies in front of a strip",
-    "solvent": "Solvents", "sandwich": "Sandwiches", "response": "How fast probes follow", "sheet": "Working sheets",
+    "solvent": "Solvents", "sandwich": "Sandwiches", "response": "How fast probes follow",
+    "part": "What probes may be off by", "default": "What limits have where their sheet leaves it out",
+    "sheet": "Working sheets",
 }  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from monitor.bench.quantities import MEASURED
 from monitor.bench.sheets import Limit, Question, Sheet, Stage
 from monitor.catalogue.limit_reading import read_limit
+from monitor.catalogue.model import Entry
 from monitor.figures import Figure
 from monitor.tomlfile import Table
 
@@ -17,11 +18,12 @@ STAGE_KEYS = ("key", "title", "ends", "limits", "prompts", "sentence", "has_cont
 
 @dataclass(frozen=True)
 class Known:
-    """What a sheet may refer to: sources, sentences by kind and key, sensors' time constants."""
+    """What a sheet may refer to: sources, sentences by kind and key, sensors' time constants, defaults of limits."""
 
     sources: Mapping[str, object]
     sentences: Mapping[str, Mapping[str, Question]]
     responses: Mapping[str, Figure]
+    defaults: Mapping[str, Entry]
 
 
 def read_sheet(key: str, table: Table, known: Known) -> Sheet:
@@ -29,7 +31,7 @@ def read_sheet(key: str, table: Table, known: Known) -> Sheet:
     table.only(SHEET_KEYS)
     roles = _roles(table)
     limits = {
-        k: read_limit(k, table.table("limits").table(k), roles, known.sources, known.responses)
+        k: read_limit(k, table.table("limits").table(k), roles, known.sources, known.responses, known.defaults)
         for k in table.table("limits").data
     }
     stages = _stages(table, limits, known)

@@ -11,6 +11,7 @@ from monitor.bench.kinds import NEWEST
 from monitor.bench.quantities import channel_name
 from monitor.bench.sheets import Sheet
 from monitor.bench.state import State
+from monitor.catalogue.margins import with_margins
 from monitor.catalogue.model import Catalogue
 from monitor.config import Studio
 from monitor.errors import BadInput
@@ -58,16 +59,16 @@ class Completing:
         for key in body:
             if key not in START_FIELDS:
                 raise _bad("start_step", f"unknown field {key!r}", ", ".join(START_FIELDS))
-        sheet = self.catalogue.sheet(_text(body, "sheet"))
+        sheet, bindings = self.catalogue.sheet(_text(body, "sheet")), _bindings(body)
         bench = _text(body, "bench")
         if bench not in self.studio.benches:
             raise _bad("start_step, bench", repr(bench), ", ".join(self.studio.benches))
         sandwich = body.get("sandwich")
         return step_body(
             state,
-            sheet,
+            with_margins(self.catalogue, self.studio.probes, sheet, bindings),
             bench,
-            _bindings(body),
+            bindings,
             painting=_maybe(body, "painting", str),
             side=_maybe(body, "side", str),
             places=_maybe(body, "places", int),

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from monitor.bench.judged import lacking
 from monitor.bench.kinds import check_body
-from monitor.bench.state import Channel, State
+from monitor.bench.pace import Served
+from monitor.bench.sheets import Sheet
+from monitor.bench.state import Binding, Channel, State
 from monitor.catalogue.loader import load
 from monitor.catalogue.model import Catalogue
 from monitor.config import ProbeConfig, Studio
 from monitor.errors import BadInput
 from monitor.link.messages import VERBS, Request
 from monitor.station.completing import Completing
+from tests.support.catalogues import SHEET, write
 
 STUDIO = Studio(
     "Studio of a test",
@@ -139,3 +145,24 @@ def test_what_cannot_be_recorded_is_refused_by_name(
         complete(catalogue, state, verb, body, **more)
     assert found in str(caught.value)
     assert caught.value.do
+
+
+def test_a_margin_is_worked_out_when_the_step_is_asked_for(state: State, tmp_path: Path) -> None:
+    """The request carries the numbers, so that whoever folds it again needs no catalogue."""
+    guarded = SHEET.replace("latching = false", 'margin = "k2"').replace('asks = ["which-lot"]\n', "").replace(
+        'cautions = ["never-alone"]\n', "").replace('prompts = ["check-by-hand"]\n', "")  # fmt: skip
+    own = load(write(tmp_path, {"sheets/trial.toml": guarded}))
+    asked = {"sheet": "trial", "painting": "26-01", "bench": "north bench",
+             "bindings": [{"role": role, "probe": "room"} for role in ("tent", "room")]}  # fmt: skip
+    _, body = complete(own, state, "start_step", asked)
+    told = body["sheet"]["limits"]["too-damp"]
+    assert told["guards"] == [
+        {"channel": "room.relative_humidity", "by": "1.16", "source": "sht4x-data-sheet", "grade": "cited",
+         "locator": "accuracy, typical"},
+    ]  # fmt: skip
+    sheet = Sheet.from_json(body["sheet"])
+    bindings = [Binding(b["role"], b["probe"], b["touches"], b["channels"]) for b in body["bindings"]]
+    at = Served(sheet, bindings, "north bench", "s7", state.channels)
+    assert lacking(sheet.limits["too-damp"], at) is None
+    found = lacking(replace(sheet.limits["too-damp"], guards=()), at)
+    assert found == ("its margin k2 is not worked out for room.relative_humidity", "one for each channel it judges")
