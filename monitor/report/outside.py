@@ -108,7 +108,7 @@ def read_outside(rows: list[Row], from_ms: int = 0) -> list[Outside]:
         elif kind == "alarm_eased":
             _ease(found, key, float(row["body"]["at"]), row["at_ms"])
         elif kind == "alarm_returned" or kind in HUSHED:
-            _end(found, key, row["at_ms"], HUSHED.get(kind, ""))
+            _end(found, key, row["at_ms"], _hush(row))
         elif kind == "alarm_seen":
             _see(found, key, row)
     return [one for one in found if one.to_ms is None or one.to_ms >= from_ms]
@@ -121,11 +121,16 @@ def read_hushes(rows: list[Row], from_ms: int = 0) -> list[Hush]:
         running = [i for i, one in enumerate(found) if one.to_ms is None and _key(row) == _whose(one)]
         if row["kind"] in HUSHED:
             reason = row["body"].get("reason", "")
-            found.append(Hush(*_key(row), HUSHED[row["kind"]], reason, row["by"] or "", row["at_ms"]))
+            found.append(Hush(*_key(row), _hush(row), reason, row["by"] or "", row["at_ms"]))
         if row["kind"] in HUSHED or row["kind"] in HEARD:
             for index in running:
                 found[index] = replace(found[index], to_ms=row["at_ms"])
     return [one for one in found if one.to_ms is None or one.to_ms >= from_ms]
+
+
+def _hush(row: Row) -> str:
+    """Say how a row puts a warning off; "" for one that does not."""
+    return "not read" if row["body"].get("cause") == "no reading" else HUSHED.get(row["kind"], "")
 
 
 def _whose(one: Hush) -> Key:

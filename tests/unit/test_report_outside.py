@@ -89,6 +89,13 @@ def test_a_warning_that_is_no_longer_told_does_not_claim_a_return(kind: str, wor
     assert [(one.to_ms, one.ended) for one in some] == [(20_000, words)]
 
 
+def test_a_warning_whose_probe_fell_silent_ended_as_not_read() -> None:
+    lost = row("alarm_suppressed", 20, reason="its probe gives no reading", cause="no reading")
+    some = [row("alarm_raised", 10, at="60"), lost, row("alarm_released", 50, state="unacknowledged")]
+    assert [(one.to_ms, one.ended) for one in read_outside(some)] == [(20_000, "not read")]
+    assert [(one.words, one.to_ms) for one in read_hushes(some)] == [("not read", 50_000)]
+
+
 def test_when_a_warning_could_not_be_given_is_told_with_who_asked_and_why() -> None:
     some = [
         row("alarm_shelved", 10, by="MK", channel=TOOL, reason="telephone"), row("alarm_unshelved", 60, channel=TOOL),
