@@ -27,7 +27,7 @@ class Hiding:
 
     def tick(self, state: State, mono_ms: int, out: list[Output]) -> None:
         """Hold back what stands and is not read, release what is read again."""
-        for alarm in state.alarms.values():
+        for alarm in [a for a in state.alarms.values() if a.level >= 0]:
             if _is_to_hide(state, alarm):
                 body = dict(NO_READING)
                 befall(state, alarm, Happening.SUPPRESS, "alarm_suppressed", mono_ms, body, out, None, "station")
@@ -39,15 +39,15 @@ class Hiding:
 
     def due(self, state: State) -> int | None:
         """Give the present instant while anything is to be held back or released."""
-        some = any(_is_to_hide(state, a) or _is_to_show(state, a) for a in state.alarms.values())
-        return state.mono_ms if some else None
+        standing = [alarm for alarm in state.alarms.values() if alarm.level >= 0]
+        return state.mono_ms if any(_is_to_hide(state, a) or _is_to_show(state, a) for a in standing) else None
 
     def broken(self, state: State, mono_ms: int, out: list[Output]) -> None:
         """Leave it as it is: what was held back waits for its first reading."""
 
 
 def _is_to_hide(state: State, alarm: Alarm) -> bool:
-    return alarm.state in _SEEN_OR_NOT and alarm.level >= 0 and unread(state, alarm)
+    return alarm.state in _SEEN_OR_NOT and unread(state, alarm)
 
 
 def _is_to_show(state: State, alarm: Alarm) -> bool:

@@ -52,13 +52,14 @@ class Limits:
 
     def due(self, state: State) -> int | None:
         """Give the earliest instant at which a tick could change anything here."""
-        dues = [d for a in state.alarms.values() for w in a.windows if (d := w.due()) is not None]
+        dues: list[int | None] = []
         for alarm in state.alarms.values():
-            own = (alarm.shelved_until_ms, again_ms(alarm), chattering.due(alarm))
-            dues += [due for due in own if due is not None]
-        paces = {p.every_ms for a in state.alarms.values() if (p := PACED.get(a.limit.quantity)) is not None}
+            dues += [window.due() for window in alarm.windows if window.since is not None]
+            if alarm.level >= 0 or alarm.shelved_until_ms is not None:  # else nothing of it waits for time alone
+                dues += (alarm.shelved_until_ms, again_ms(alarm), chattering.due(alarm))
+        paces = {PACED[q].every_ms for a in state.alarms.values() if (q := a.limit.quantity) in PACED}
         dues += [next_pace(every_ms, state.mono_ms, state.paced_ms) for every_ms in paces]
-        return min(dues, default=None)
+        return min((due for due in dues if due is not None), default=None)
 
     def broken(self, state: State, mono_ms: int, out: list[Output]) -> None:
         """End running delays at an interruption; what stands stays standing."""
