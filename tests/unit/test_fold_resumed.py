@@ -5,6 +5,7 @@ This is what resuming after a power cut and recomputing a record rest on.
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from hypothesis import given, settings
@@ -240,3 +241,25 @@ def test_a_contact_left_down_is_ended_after_half_an_hour() -> None:
     out = [o for o in fold.pass_time(3_600_000) if isinstance(o, Draft)]
     ended = next(o for o in out if o.kind == "contact_ended")
     assert (ended.mono_ms, ended.body["ended_by"]) == (1_810_000, "left down")
+
+
+def test_a_state_kept_by_an_earlier_version_goes_on() -> None:
+    """It knows nothing of what comes and goes, floods, silences without end or what was seen when."""
+    live = begun()
+    for at in range(1000, 3000, 200):
+        live.feed(Reading(at, TOOL, 90.0))
+    kept = json.loads(dump(live.state))
+    for name in ("raised_ms", "flood_ms", "flood_count", "paced_ms", "past"):
+        del kept[name]
+    for alarm in kept["alarms"]:
+        assert alarm.keys() <= FIRST_FORM | {"came_ms"}
+        alarm.pop("came_ms", None)
+    again = Fold(load(json.dumps(kept)))
+    assert again.state.alarms["s1", "hot", TOOL].state == live.state.alarms["s1", "hot", TOOL].state
+    assert fed(again, Reading(3000, TOOL, 60.0)) == fed(live, Reading(3000, TOOL, 60.0))
+    assert again.pass_time(60_000) == live.pass_time(60_000)
+
+
+FIRST_FORM = {
+    "step", "limit", "channel", "windows", "state", "level", "since_ms", "value", "shelved_until_ms", "off_by"
+}  # fmt: skip
