@@ -75,7 +75,7 @@ def written(quantity: str, now: Now) -> str:
 def computed_clause(state: State, alarm: Alarm, bound: str) -> str:
     """Say of a standing warning what is computed now, from what, and what was set."""
     quantity = alarm.limit.quantity
-    what = f"{QUANTITIES[quantity].words} at {probe_of(alarm.channel)}"
+    what = f"{alarm.limit.what} at {probe_of(alarm.channel)}"
     now = _now(state, alarm)
     if now[0] is None:
         return f"{what} was last outside what you set ({bound}); now it is not known."

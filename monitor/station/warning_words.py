@@ -6,6 +6,7 @@ from monitor.bench import flood
 from monitor.bench.alarms import SCREEN_WORDS, SHOWN, AlarmState
 from monitor.bench.events import decimal
 from monitor.bench.moves import BY_PROBE
+from monitor.bench.paced import PACED
 from monitor.bench.quantities import QUANTITIES
 from monitor.bench.state import Alarm, State
 from monitor.station.computed_told import computed_clause
@@ -60,20 +61,33 @@ def bound(alarm: Alarm) -> str:
 
 
 def warning_sentence(state: State, alarm: Alarm) -> str:
-    """Name painting and place, what is read there, and what was set."""
-    limit, probe = alarm.limit, probe_of(alarm.channel)
-    what, begin = QUANTITIES[limit.quantity].words, where(state, alarm)
+    """Name painting and place, what is read or worked out there, and what was set."""
+    begin, what = where(state, alarm), f"{alarm.limit.what}{_at_probe(state, alarm.channel)}"
     if alarm.level < 0:
-        return f"{begin}: {what} at {probe} was outside what you set ({bound(alarm)}); it is inside again."
+        return f"{begin}: {what} was outside what you set ({bound(alarm)}); it is inside again."
     if alarm.inputs:
         return f"{begin}: {computed_clause(state, alarm, bound(alarm))}"
-    channel = state.channels.get(alarm.channel)
-    if channel is None or channel.value is None or channel.stale:
-        return f"{begin}: {what} at {probe} was last outside what you set ({bound(alarm)}); now nothing is read."
-    now = figure(limit.quantity, channel.value)
+    value = _now(state, alarm)
+    if value is None:
+        nothing = "it is not known" if alarm.limit.quantity in PACED else "nothing is read"
+        return f"{begin}: {what} was last outside what you set ({bound(alarm)}); now {nothing}."
+    now = figure(alarm.limit.quantity, value)
     if comes_and_goes(alarm):
-        return f"{begin}: {what} at {probe} comes and goes past what you set ({bound(alarm)}); now it is {now}."
-    return f"{begin}: {what} at {probe} is {now}; {bound(alarm)}."
+        return f"{begin}: {what} comes and goes past what you set ({bound(alarm)}); now it is {now}."
+    return f"{begin}: {what} is {now}; {bound(alarm)}."
+
+
+def _now(state: State, alarm: Alarm) -> float | None:
+    if alarm.limit.quantity in PACED:
+        return alarm.value
+    channel = state.channels.get(alarm.channel)
+    return None if channel is None or channel.stale else channel.value
+
+
+def _at_probe(state: State, name: str) -> str:
+    """Name the probe of a channel; "" where a bench or a step has given it its name, which is said already."""
+    probe = probe_of(name)
+    return f" at {probe}" if any(probe_of(other) == probe for other in state.channels) else ""
 
 
 def flood_words(state: State, mono_ms: int) -> tuple[int, str]:

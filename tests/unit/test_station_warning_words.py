@@ -7,12 +7,15 @@ from typing import Any
 
 import pytest
 
+from monitor.bench import paced
+from monitor.bench.quantities import QUANTITIES
 from monitor.bench.readings import Quality, Reading
-from monitor.bench.sheets import Guard
+from monitor.bench.sheets import Guard, Level
 from monitor.bench.ticking import Fold
 from monitor.config import Studio
 from monitor.link.view import View, WarningView
 from monitor.station.view import Surroundings, build
+from monitor.station.warning_words import warning_sentence
 from tests.support.folds import TOOL, asked, limit, mark, running, sheet
 
 KEY: dict[str, Any] = {"step": "s1", "limit": "hot", "channel": TOOL}
@@ -127,3 +130,29 @@ def test_many_at_once_are_shown_as_one() -> None:
     assert view(fold)["flood"] == {
         "count": 11, "since_ms": fold.state.at_ms(3000), "words": "11 warnings in 10 min, the most severe first",
     }  # fmt: skip
+
+
+def test_what_is_worked_out_of_the_step_itself_is_told_without_a_probe(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stand-in for what later code works out: minutes past due."""
+    monkeypatch.setitem(paced.PROVIDERS, "countdown", lambda state, alarm, mono_ms: mono_ms / 1000)
+    late = limit("late", quantity="countdown", levels=(Level(3, "low", "project", "proposal"),), **AT_ONCE)
+    fold = running(sheet(late))
+    fold.pass_time(6000)
+    assert only(fold)["sentence"] == "North: time past due is 5 min; you set at most 3 min."
+
+
+@pytest.mark.parametrize("quantity", sorted(QUANTITIES))
+def test_a_sentence_of_every_quantity_names_painting_place_and_what_was_set(quantity: str) -> None:
+    fold = Fold()
+    fold.feed(asked(0, "painting_asked", **PAINTING))
+    running(sheet(limit(**AT_ONCE), painting=True), fold=fold, painting="23-09")
+    of = {"of": "relative_humidity", "threshold": 60.0} if quantity == "minutes_above" else {}
+    for inputs in ((), (TOOL,)):
+        alarm = next(iter(fold.state.alarms.values()))
+        alarm.limit, alarm.channel, alarm.inputs = limit(quantity=quantity, **of), f"spatula.{quantity}", inputs
+        for level in (-1, 0):
+            alarm.level = level
+            said = warning_sentence(fold.state, alarm)
+            assert said.startswith("Harbour at low tide, north: ")
+            assert f"you set at most 65 {QUANTITIES[quantity].symbol}" in said
+            assert "_" not in said
