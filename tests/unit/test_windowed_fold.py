@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -88,6 +89,7 @@ def limits_of(on_ms: int, off_ms: int, *, high: bool) -> list[Any]:
     ]
 
 
+@pytest.mark.long
 @settings(max_examples=40)
 @given(drawn=boots_of, on_ms=delays, off_ms=delays, high=st.booleans(), dated=st.booleans())
 def test_fold_agrees_with_the_textbook(drawn: list[Any], on_ms: int, off_ms: int, high: bool, dated: bool) -> None:
